@@ -1,0 +1,6 @@
+"""Named tolerances of the published-value tests."""
+
+HUNDREDTH_DB = 0.01  # dB
+LAST_PRINTED_DIGIT_DB = 0.0006  # dB, for figures printed to a thousandth
+ONE_MILLIMETRE_M = 0.001  # m
+TEN_MICROMETRES_M = 0.00001  # m
