@@ -1,0 +1,271 @@
+"""The Scene: a frozen picture of one venue and the kit that plays there.
+
+Everything the planner computes follows from a Scene alone. Its parts refer to each other by the names people
+use (a node's label, a level's name), so the same venue gives the same Scene from any database, in any order of
+entry. Positions are metres in the venue's flat coordinate system; heights are above the floor of a level.
+
+The field types carry their own bounds and become the published JSON schema (`scene_file.schema`).
+"""
+
+from dataclasses import fields
+from functools import cached_property
+from typing import Annotated, Any, Final, Literal, cast
+
+from pydantic import ConfigDict, Field
+from pydantic.dataclasses import dataclass
+
+SCHEMA_VERSION: Final = 1
+
+STRICT = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
+
+Label = Annotated[str, Field(min_length=1, max_length=80)]
+Metres = Annotated[float, Field(ge=-10_000, le=10_000)]
+Height = Annotated[float, Field(ge=0, le=500)]
+Positive = Annotated[float, Field(gt=0, le=10_000)]
+Loss = Annotated[float, Field(ge=0, le=200)]
+PowerDbm = Annotated[float, Field(ge=-174, le=40)]
+Gain = Annotated[float, Field(ge=-30, le=30)]
+Point = tuple[Metres, Metres]
+
+
+@dataclass(frozen=True, kw_only=True, config=STRICT)
+class VenueFacts:
+    """The venue itself and what the radio planner assumes of it."""
+
+    name: Label
+    project: Label
+    region: Label
+    environment: Label
+    path_loss_model: Literal["free-space", "log-distance"] = "log-distance"
+    path_loss_exponent: Annotated[float, Field(ge=1, le=6)]
+    fade_margin_db: Annotated[float, Field(ge=0, le=60)]
+
+
+@dataclass(frozen=True, kw_only=True, config=STRICT)
+class Level:
+    """A rectangle of the plan at an elevation; its floor is a slab of `floor_material`."""
+
+    name: Label
+    elevation_m: Annotated[float, Field(ge=-500, le=500)]
+    clear_height_m: Annotated[float, Field(gt=0, le=500)]
+    origin_m: Point
+    width_m: Positive
+    depth_m: Positive
+    floor_material: Label
+
+    def contains(self, point_m: Point) -> bool:
+        """Whether the point lies on this level; its edge counts as inside."""
+        (x0, y0), (x, y) = self.origin_m, point_m
+        return x0 <= x <= x0 + self.width_m and y0 <= y <= y0 + self.depth_m
+
+    def extent(self) -> str:
+        """The rectangle in words."""
+        (x0, y0) = self.origin_m
+        return f"x {x0:g} to {x0 + self.width_m:g} m, y {y0:g} to {y0 + self.depth_m:g} m"
+
+
+@dataclass(frozen=True, kw_only=True, config=STRICT)
+class Wall:
+    """A straight obstacle from `start_m` to `end_m`, from `base_m` up to `base_m + height_m` above the floor."""
+
+    label: Label
+    level: Label
+    start_m: Point
+    end_m: Point
+    base_m: Height = 0.0
+    height_m: Annotated[float, Field(gt=0, le=500)]
+    material: Label
+
+
+@dataclass(frozen=True, kw_only=True, config=STRICT)
+class Zone:
+    """A simple polygon on a level in which a moving node must be served."""
+
+    name: Label
+    level: Label
+    corners_m: Annotated[tuple[Point, ...], Field(min_length=3)]
+
+
+@dataclass(frozen=True, kw_only=True, config=STRICT)
+class CandidateSite:
+    """A position where a relay or gateway may stand."""
+
+    label: Label
+    level: Label
+    position_m: Point
+    height_m: Height
+    has_mains: bool
+
+
+@dataclass(frozen=True, kw_only=True, config=STRICT)
+class OccupiedSpectrum:
+    """Radio that is already in the venue."""
+
+    label: Label
+    centre_mhz: Annotated[float, Field(gt=0, le=100_000)]
+    bandwidth_mhz: Positive
+    received_dbm: PowerDbm | None = None
+
+
+@dataclass(frozen=True, kw_only=True, config=STRICT)
+class NodeType:
+    """A sort of hardware."""
+
+    name: Label
+    phy: Label
+    transmit_power_dbm: Annotated[float, Field(ge=-60, le=40)]
+    antenna_gain_dbi: Gain
+    cable_loss_db: Annotated[float, Field(ge=0, le=60)]
+    sensitivity_dbm: Annotated[float, Field(ge=-150, le=0)]
+    outputs: Annotated[int, Field(ge=0, le=64)]
+    output_limit_a: Positive | None = None
+    standing_current_ma: Annotated[float, Field(ge=0)] = 0.0
+
+
+@dataclass(frozen=True, kw_only=True, config=STRICT)
+class Network:
+    """The nodes that share one radio channel and PAN identifier."""
+
+    name: Label
+    phy: Label
+    radio_channel: Annotated[int, Field(ge=0, le=1000)]
+    pan_id: Annotated[int, Field(ge=0, le=0xFFFE)]
+
+
+@dataclass(frozen=True, kw_only=True, config=STRICT)
+class Supply:
+    """A battery or a mains supply."""
+
+    label: Label
+    kind: Literal["battery", "mains"]
+    chemistry: str = ""
+    nominal_v: Annotated[float, Field(gt=0, le=1000)]
+    capacity_ah: Positive | None = None
+    internal_resistance_ohm: Annotated[float, Field(ge=0, le=1000)] | None = None
+    current_limit_a: Positive | None = None
+
+
+@dataclass(frozen=True, kw_only=True, config=STRICT)
+class Placement:
+    """Where a node is: at `position_m` on a level, or anywhere in a zone of it."""
+
+    level: Label
+    zone: Label | None = None
+    position_m: Point | None = None
+    height_m: Height
+
+
+@dataclass(frozen=True, kw_only=True, config=STRICT)
+class Node:
+    """A radio device of the kit; `placement` is None while it has no place in this venue."""
+
+    label: Label
+    role: Literal["gateway", "relay", "receiver"]
+    node_type: Label
+    network: Label | None = None
+    short_address: Annotated[int, Field(ge=0, le=0xFFFD)] | None = None
+    supply: Label | None = None
+    crew: Label | None = None
+    is_worn: bool = False
+    placement: Placement | None = None
+
+
+@dataclass(frozen=True, kw_only=True, config=STRICT)
+class Load:
+    """What one output of a node feeds, and the cable that leads there."""
+
+    label: Label
+    kind: Literal["tape", "lamp", "fan", "other"]
+    node: Label
+    output: Annotated[int, Field(ge=1, le=64)]
+    slot: Annotated[int, Field(ge=1, le=512 * 64)] | None = None
+    rated_v: Annotated[float, Field(gt=0, le=1000)]
+    rated_w: Positive | None = None
+    rated_a: Positive | None = None
+    length_m: Positive | None = None
+    cable_length_m: Positive
+    cable_area_mm2: Positive
+
+
+@dataclass(frozen=True, kw_only=True, config=STRICT)
+class Reading:
+    """One walk-test entry."""
+
+    level: Label
+    position_m: Point
+    height_m: Height
+    transmitter: Label
+    receiver_type: Label
+    received_dbm: PowerDbm | None = None
+    packet_error: Annotated[float, Field(ge=0, le=1)] | None = None
+    taken_at: Label
+
+
+@dataclass(frozen=True, kw_only=True, config=STRICT)
+class Scene:
+    """One venue with everything that plays there. Build it with `scene_file.read` or `services.scenes`."""
+
+    schema_version: Literal[1] = SCHEMA_VERSION
+    venue: VenueFacts
+    levels: tuple[Level, ...] = ()
+    walls: tuple[Wall, ...] = ()
+    zones: tuple[Zone, ...] = ()
+    candidate_sites: tuple[CandidateSite, ...] = ()
+    occupied_spectrum: tuple[OccupiedSpectrum, ...] = ()
+    node_types: tuple[NodeType, ...] = ()
+    networks: tuple[Network, ...] = ()
+    supplies: tuple[Supply, ...] = ()
+    nodes: tuple[Node, ...] = ()
+    loads: tuple[Load, ...] = ()
+    readings: tuple[Reading, ...] = ()
+
+    def level(self, name: str) -> Level:
+        """The level of that name."""
+        return cast(Level, self._indexes["levels"][name])
+
+    def zone(self, name: str, level: str) -> Zone:
+        """The zone of that name on that level."""
+        return cast(Zone, self._indexes["zones"][level, name])
+
+    def node_type(self, name: str) -> NodeType:
+        """The node type of that name."""
+        return cast(NodeType, self._indexes["node_types"][name])
+
+    def network(self, name: str) -> Network:
+        """The network of that name."""
+        return cast(Network, self._indexes["networks"][name])
+
+    def node(self, label: str) -> Node:
+        """The node of that label."""
+        return cast(Node, self._indexes["nodes"][label])
+
+    def placed_nodes(self) -> tuple[Node, ...]:
+        """The nodes that have a place in this venue."""
+        return tuple(node for node in self.nodes if node.placement is not None)
+
+    @cached_property
+    def _indexes(self) -> dict[str, dict[Any, Any]]:
+        return {name: {key_of(part): part for part in getattr(self, name)} for name in COLLECTIONS}
+
+
+def key_of(part: Any) -> Any:
+    """What identifies a part within its collection: its name or label, with the level where labels repeat."""
+    match part:
+        case Zone():
+            return part.level, part.name
+        case Wall() | CandidateSite():
+            return part.level, part.label
+        case Reading():
+            return (
+                part.taken_at,
+                part.transmitter,
+                part.level,
+                part.position_m,
+                part.height_m,
+                part.receiver_type,
+            )
+        case _:
+            return part.label if hasattr(part, "label") else part.name
+
+
+COLLECTIONS = tuple(field.name for field in fields(Scene) if field.name not in ("schema_version", "venue"))

@@ -1,0 +1,167 @@
+"""What must hold between the parts of a Scene: names that lead somewhere, places on their level, unique addresses."""
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from showplan import reference
+from showplan.geometry.polygons import polygon_faults
+from showplan.planner.faults import Fault
+from showplan.planner.scene import COLLECTIONS, Level, Node, Scene, key_of
+
+
+def cross_faults(scene: Scene) -> list[Fault]:
+    """Every fault that spans more than one field, each with the pointer of its place."""
+    return [fault for check in _CHECKS for fault in check(scene)]
+
+
+def _repeated_names(scene: Scene) -> Iterator[Fault]:
+    for collection in COLLECTIONS:
+        first: dict[Any, int] = {}
+        for index, part in enumerate(getattr(scene, collection)):
+            if key_of(part) in first:
+                yield Fault(f"/{collection}/{index}", f"repeats the name of /{collection}/{first[key_of(part)]}")
+            first.setdefault(key_of(part), index)
+
+
+def _unknown_references(scene: Scene) -> Iterator[Fault]:
+    """Keys of the reference tables that no table has."""
+    tables: list[tuple[str, str, str]] = [
+        ("levels", "floor_material", "materials"),
+        ("walls", "material", "materials"),
+        ("node_types", "phy", "phys"),
+        ("networks", "phy", "phys"),
+    ]
+    for collection, field, table in tables:
+        known = getattr(reference, table)()
+        for index, part in enumerate(getattr(scene, collection)):
+            if getattr(part, field) not in known:
+                yield _not_in(f"/{collection}/{index}/{field}", getattr(part, field), table, known)
+    for field, table in (("region", "regions"), ("environment", "environments")):
+        known = getattr(reference, table)()
+        if getattr(scene.venue, field) not in known:
+            yield _not_in(f"/venue/{field}", getattr(scene.venue, field), table, known)
+
+
+def _not_in(pointer: str, key: str, table: str, known: Any) -> Fault:
+    return Fault(pointer, f"{key!r} is not in the table of {table}; known: {', '.join(known)}")
+
+
+def _dangling_names(scene: Scene) -> Iterator[Fault]:
+    """Names of parts that the Scene does not hold."""
+    links: list[tuple[str, str, str]] = [
+        ("walls", "level", "levels"),
+        ("zones", "level", "levels"),
+        ("candidate_sites", "level", "levels"),
+        ("readings", "level", "levels"),
+        ("readings", "transmitter", "nodes"),
+        ("readings", "receiver_type", "node_types"),
+        ("nodes", "node_type", "node_types"),
+        ("nodes", "network", "networks"),
+        ("nodes", "supply", "supplies"),
+        ("loads", "node", "nodes"),
+    ]
+    names = {collection: {key_of(part) for part in getattr(scene, collection)} for collection in COLLECTIONS}
+    for collection, field, target in links:
+        for index, part in enumerate(getattr(scene, collection)):
+            name = getattr(part, field)
+            if name is not None and name not in names[target]:
+                yield Fault(f"/{collection}/{index}/{field}", f"there is no {name!r} among the {target}")
+    for index, node in enumerate(scene.nodes):
+        place = node.placement
+        if place is None:
+            continue
+        if place.level not in names["levels"]:
+            yield Fault(f"/nodes/{index}/placement/level", f"there is no {place.level!r} among the levels")
+        elif place.zone is not None and (place.level, place.zone) not in names["zones"]:
+            yield Fault(f"/nodes/{index}/placement/zone", f"level {place.level!r} has no zone {place.zone!r}")
+
+
+def _off_level(scene: Scene) -> Iterator[Fault]:
+    levels = {level.name: level for level in scene.levels}
+
+    def outside(pointer: str, level_name: str, *points: tuple[float, float]) -> Iterator[Fault]:
+        level = levels.get(level_name)
+        if level is not None:
+            yield from (
+                Fault(pointer, f"({x:g}, {y:g}) m lies off level {level.name!r}, which spans {level.extent()}")
+                for x, y in points
+                if not level.contains((x, y))
+            )
+
+    for index, wall in enumerate(scene.walls):
+        yield from outside(f"/walls/{index}/start_m", wall.level, wall.start_m)
+        yield from outside(f"/walls/{index}/end_m", wall.level, wall.end_m)
+    for index, zone in enumerate(scene.zones):
+        yield from outside(f"/zones/{index}/corners_m", zone.level, *zone.corners_m)
+    for index, site in enumerate(scene.candidate_sites):
+        yield from outside(f"/candidate_sites/{index}/position_m", site.level, site.position_m)
+        yield from _too_high(f"/candidate_sites/{index}/height_m", levels.get(site.level), site.height_m)
+    for index, reading in enumerate(scene.readings):
+        yield from outside(f"/readings/{index}/position_m", reading.level, reading.position_m)
+        yield from _too_high(f"/readings/{index}/height_m", levels.get(reading.level), reading.height_m)
+    for index, node in enumerate(scene.nodes):
+        if place := node.placement:
+            if place.position_m is not None:
+                yield from outside(f"/nodes/{index}/placement/position_m", place.level, place.position_m)
+            yield from _too_high(f"/nodes/{index}/placement/height_m", levels.get(place.level), place.height_m)
+
+
+def _too_high(pointer: str, level: Level | None, height_m: float) -> Iterator[Fault]:
+    if level is not None and height_m > level.clear_height_m:
+        yield Fault(pointer, f"{height_m:g} m is above the clear height of {level.name!r}, {level.clear_height_m:g} m")
+
+
+def _shapes(scene: Scene) -> Iterator[Fault]:
+    for index, wall in enumerate(scene.walls):
+        if wall.start_m == wall.end_m:
+            yield Fault(f"/walls/{index}", f"wall {wall.label!r} has no length: its two ends are the same point")
+    for index, zone in enumerate(scene.zones):
+        for message in polygon_faults([list(corner) for corner in zone.corners_m]):
+            yield Fault(f"/zones/{index}/corners_m", message)
+    for index, node in enumerate(scene.nodes):
+        if node.placement is not None and (node.placement.zone is None) == (node.placement.position_m is None):
+            yield Fault(f"/nodes/{index}/placement", "give position_m or a zone, one of the two")
+
+
+def _addresses(scene: Scene) -> Iterator[Fault]:
+    first: dict[tuple[str, int], Node] = {}
+    for index, node in enumerate(scene.nodes):
+        if node.network is None:
+            continue
+        if node.short_address is None:
+            yield Fault(f"/nodes/{index}/short_address", f"node {node.label!r} is in a network and needs an address")
+            continue
+        holder = first.setdefault((node.network, node.short_address), node)
+        if holder is not node:
+            message = f"address {node.short_address} is taken in network {node.network!r} by node {holder.label!r}"
+            yield Fault(f"/nodes/{index}/short_address", message)
+
+
+def _outputs_and_ratings(scene: Scene) -> Iterator[Fault]:
+    types = {node_type.name: node_type for node_type in scene.node_types}
+    nodes = {node.label: node for node in scene.nodes}
+    first: dict[tuple[str, int], str] = {}
+    for index, load in enumerate(scene.loads):
+        holder = first.setdefault((load.node, load.output), load.label)
+        if holder != load.label:
+            message = f"output {load.output} of node {load.node!r} already feeds load {holder!r}"
+            yield Fault(f"/loads/{index}/output", message)
+        node = nodes.get(load.node)
+        node_type = types.get(node.node_type) if node else None
+        if node_type is not None and load.output > node_type.outputs:
+            yield Fault(f"/loads/{index}/output", f"node {load.node!r} has {node_type.outputs} outputs")
+        if (load.rated_w is None) == (load.rated_a is None):
+            yield Fault(f"/loads/{index}", "give rated_w or rated_a, one of the two")
+        if load.kind == "tape" and load.length_m is None:
+            yield Fault(f"/loads/{index}/length_m", "a tape needs its length in metres")
+
+
+_CHECKS: tuple[Callable[[Scene], Iterator[Fault]], ...] = (
+    _repeated_names,
+    _unknown_references,
+    _dangling_names,
+    _shapes,
+    _off_level,
+    _addresses,
+    _outputs_and_ratings,
+)
