@@ -1,0 +1,1 @@
+"""The records a crew edits: Django models, their constraints and their history."""

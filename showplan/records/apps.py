@@ -1,0 +1,21 @@
+"""The records application; it keeps the database's own guards in place after every migration."""
+
+from typing import Any
+
+from django.apps import AppConfig
+from django.db.models.signals import post_migrate
+
+
+class RecordsConfig(AppConfig):
+    name = "showplan.records"
+    label = "records"
+
+    def ready(self) -> None:
+        post_migrate.connect(_install_guards, sender=self)
+
+
+def _install_guards(using: str, **_: Any) -> None:
+    # SQLite drops a table's triggers whenever a migration rebuilds the table, so they are laid anew each time.
+    from showplan.records.guards import install
+
+    install(using)

@@ -1,0 +1,157 @@
+"""Rules between tables that a CHECK cannot state, kept by triggers on SQLite and PostgreSQL alike.
+
+The services check the same rules first and explain them per field; these guards are the last line, for two
+crews writing at once and for anything that writes past the services. A guard that fires raises IntegrityError
+with a text that holds its name and message (`read_guard_message` finds them).
+"""
+
+import re
+from dataclasses import dataclass
+
+from django.db import connections
+
+MARK = "showplan-guard"
+
+
+@dataclass(frozen=True)
+class Guard:
+    """Refuses an INSERT or UPDATE of `table` where the SQL `condition` on NEW holds."""
+
+    name: str
+    table: str
+    condition: str
+    message: str
+
+
+def _off_level(table: str, *points: tuple[str, str], applies: str = "1 = 1") -> list[Guard]:
+    """`table` has points that must lie on the level it names; the level must not shrink below them either."""
+    outside = " OR ".join(
+        f"{{row}}.{x} < {{level}}.origin_x_m OR {{row}}.{x} > {{level}}.origin_x_m + {{level}}.width_m"
+        f" OR {{row}}.{y} < {{level}}.origin_y_m OR {{row}}.{y} > {{level}}.origin_y_m + {{level}}.depth_m"
+        for x, y in points
+    )
+    noun = table.removeprefix("records_")
+    return [
+        Guard(
+            name=f"{noun}_on_level",
+            table=table,
+            condition=f"{applies.format(row='NEW')} AND EXISTS (SELECT 1 FROM records_level l"
+            f" WHERE l.id = NEW.level_id AND ({outside.format(row='NEW', level='l')}))",
+            message=f"the {noun} lies off its level",
+        ),
+        Guard(
+            name=f"level_holds_{noun}",
+            table="records_level",
+            condition=f"EXISTS (SELECT 1 FROM {table} t WHERE t.level_id = NEW.id AND {applies.format(row='t')}"
+            f" AND ({outside.format(row='t', level='NEW')}))",
+            message=f"a {noun} on this level would lie off it",
+        ),
+    ]
+
+
+def _same_project(table: str, column: str, target: str, project: str = "NEW.project_id") -> Guard:
+    noun, target_noun = table.removeprefix("records_"), target.removeprefix("records_")
+    return Guard(
+        name=f"{noun}_{column.removesuffix('_id')}_same_project",
+        table=table,
+        condition=f"NEW.{column} IS NOT NULL AND NOT EXISTS"
+        f" (SELECT 1 FROM {target} t WHERE t.id = NEW.{column} AND t.project_id = {project})",
+        message=f"the {target_noun} belongs to another project",
+    )
+
+
+VENUE_PROJECT = "(SELECT v.project_id FROM records_venue v WHERE v.id = NEW.venue_id)"
+LEVEL_PROJECT = (
+    "(SELECT v.project_id FROM records_venue v JOIN records_level l ON l.venue_id = v.id WHERE l.id = NEW.level_id)"
+)
+
+GUARDS = (
+    *_off_level("records_placement", ("x_m", "y_m"), applies="{row}.zone_id IS NULL"),
+    *_off_level("records_candidatesite", ("x_m", "y_m")),
+    *_off_level("records_reading", ("x_m", "y_m")),
+    *_off_level("records_wall", ("start_x_m", "start_y_m"), ("end_x_m", "end_y_m")),
+    Guard(
+        name="placement_level_of_venue",
+        table="records_placement",
+        condition="NOT EXISTS (SELECT 1 FROM records_level l WHERE l.id = NEW.level_id AND l.venue_id = NEW.venue_id)",
+        message="the level belongs to another venue",
+    ),
+    Guard(
+        name="placement_zone_of_level",
+        table="records_placement",
+        condition="NEW.zone_id IS NOT NULL AND NOT EXISTS"
+        " (SELECT 1 FROM records_zone z WHERE z.id = NEW.zone_id AND z.level_id = NEW.level_id)",
+        message="the zone is on another level",
+    ),
+    Guard(
+        name="load_output_exists",
+        table="records_load",
+        condition="EXISTS (SELECT 1 FROM records_node n JOIN records_nodetype t ON t.id = n.node_type_id"
+        " WHERE n.id = NEW.node_id AND NEW.output > t.outputs)",
+        message="the node has no such output",
+    ),
+    Guard(
+        name="node_outputs_enough",
+        table="records_node",
+        condition="EXISTS (SELECT 1 FROM records_load o JOIN records_nodetype t ON t.id = NEW.node_type_id"
+        " WHERE o.node_id = NEW.id AND o.output > t.outputs)",
+        message="a load uses an output that this node type does not have",
+    ),
+    Guard(
+        name="nodetype_outputs_enough",
+        table="records_nodetype",
+        condition="EXISTS (SELECT 1 FROM records_load o JOIN records_node n ON n.id = o.node_id"
+        " WHERE n.node_type_id = NEW.id AND o.output > NEW.outputs)",
+        message="a load uses an output above the new number of outputs",
+    ),
+    _same_project("records_membership", "crew_id", "records_crew"),
+    _same_project("records_node", "node_type_id", "records_nodetype"),
+    _same_project("records_node", "network_id", "records_network"),
+    _same_project("records_node", "supply_id", "records_supply"),
+    _same_project("records_node", "crew_id", "records_crew"),
+    _same_project("records_load", "node_id", "records_node"),
+    _same_project("records_placement", "node_id", "records_node", VENUE_PROJECT),
+    _same_project("records_reading", "transmitter_id", "records_node", LEVEL_PROJECT),
+    _same_project("records_reading", "receiver_type_id", "records_nodetype", LEVEL_PROJECT),
+)
+
+
+def install(using: str) -> None:
+    """Lay every guard anew on the database `using`; safe to repeat."""
+    connection = connections[using]
+    statements = {"sqlite": _on_sqlite, "postgresql": _on_postgresql}[connection.vendor]
+    with connection.cursor() as cursor:
+        for guard in GUARDS:
+            for statement in statements(guard):
+                cursor.execute(statement)
+
+
+def read_guard_message(error: Exception) -> tuple[str, str] | None:
+    """(name, message) of the guard that raised `error`, or None if it was no guard."""
+    found = re.search(rf"{MARK} (\w+): ([^\n]+)", str(error))
+    return (found[1], found[2].strip()) if found else None
+
+
+def _on_sqlite(guard: Guard) -> list[str]:
+    text = f"{MARK} {guard.name}: {guard.message}".replace("'", "''")
+    statements = []
+    for event in ("INSERT", "UPDATE"):
+        trigger = f"guard_{guard.name}_{event.lower()}"
+        statements += [
+            f"DROP TRIGGER IF EXISTS {trigger}",
+            f"CREATE TRIGGER {trigger} BEFORE {event} ON {guard.table} FOR EACH ROW WHEN {guard.condition}"
+            f" BEGIN SELECT RAISE(ABORT, '{text}'); END",
+        ]
+    return statements
+
+
+def _on_postgresql(guard: Guard) -> list[str]:
+    text = f"{MARK} {guard.name}: {guard.message}".replace("'", "''")
+    function, trigger = f"guard_{guard.name}()", f"guard_{guard.name}"
+    return [
+        f"CREATE OR REPLACE FUNCTION {function} RETURNS trigger LANGUAGE plpgsql AS $guard$ BEGIN"
+        f" IF {guard.condition} THEN RAISE EXCEPTION '{text}' USING ERRCODE = 'check_violation'; END IF;"
+        f" RETURN NEW; END $guard$",
+        f"DROP TRIGGER IF EXISTS {trigger} ON {guard.table}",
+        f"CREATE TRIGGER {trigger} BEFORE INSERT OR UPDATE ON {guard.table} FOR EACH ROW EXECUTE FUNCTION {function}",
+    ]

@@ -1,0 +1,29 @@
+"""All record classes, gathered for Django."""
+
+from showplan.records.history import Change
+from showplan.records.kit import Load, Network, Node, NodeType, Supply
+from showplan.records.people import Crew, Membership, Project, User
+from showplan.records.placements import Placement, Reading, TourDate
+from showplan.records.venues import CandidateSite, Level, OccupiedSpectrum, Venue, Wall, Zone
+
+__all__ = [
+    "CandidateSite",
+    "Change",
+    "Crew",
+    "Level",
+    "Load",
+    "Membership",
+    "Network",
+    "Node",
+    "NodeType",
+    "OccupiedSpectrum",
+    "Placement",
+    "Project",
+    "Reading",
+    "Supply",
+    "TourDate",
+    "User",
+    "Venue",
+    "Wall",
+    "Zone",
+]

@@ -1,0 +1,49 @@
+"""What can go wrong in a service, in the words a person needs."""
+
+from dataclasses import dataclass
+
+
+class ServiceError(Exception):
+    """Base of every error a service raises on purpose."""
+
+
+@dataclass(frozen=True)
+class FieldFault:
+    """One thing wrong with one field of one row; `row` is None for a single record, `field` empty for the record."""
+
+    field: str
+    message: str
+    row: int | None = None
+
+
+class InvalidInput(ServiceError):
+    """Input that would break a rule. Nothing was written; `faults` holds every reason found."""
+
+    def __init__(self, faults: list[FieldFault]) -> None:
+        self.faults = tuple(faults)
+        super().__init__("; ".join(_in_words(fault) for fault in faults))
+
+
+class StaleWrite(ServiceError):
+    """Someone else was faster: the record has a newer version than the one this write was based on."""
+
+    def __init__(self, noun: str, name: str, based_on: int, now: int) -> None:
+        self.based_on, self.now = based_on, now
+        super().__init__(f"{noun} {name!r} changed meanwhile: you had version {based_on}, it is now version {now}")
+
+
+class StillInUse(ServiceError):
+    """A record that others point to cannot be deleted."""
+
+
+class NotFound(ServiceError):
+    """No such thing, or not yours: the two are not told apart."""
+
+
+class NotAllowed(ServiceError):
+    """Yours to see, not to change; the text names the right that is missing."""
+
+
+def _in_words(fault: FieldFault) -> str:
+    where = f"row {fault.row + 1}, " if fault.row is not None else ""
+    return f"{where}{fault.field}: {fault.message}" if fault.field else f"{where}{fault.message}"

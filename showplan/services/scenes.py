@@ -1,0 +1,129 @@
+"""From records to a Scene: a fixed number of queries, whatever the size of the venue."""
+
+from typing import Any
+
+from showplan.planner import scene as s
+from showplan.planner.scene_file import checked
+from showplan.records.models import Load, Node, Placement, Reading, Venue
+
+
+def build_scene(venue: Venue) -> s.Scene:
+    """The frozen Scene of a venue. Raises planner SceneError where records break a rule the planner needs."""
+    project = venue.project
+    levels = list(venue.levels.prefetch_related("walls", "zones", "candidate_sites"))
+    placements = {
+        placement.node_id: placement
+        for placement in Placement.objects.filter(venue=venue).select_related("level", "zone")
+    }
+    nodes = Node.objects.filter(project=project).select_related("node_type", "network", "supply", "crew")
+    readings = Reading.objects.filter(level__venue=venue).select_related("level", "transmitter", "receiver_type")
+    return checked(
+        s.Scene(
+            venue=_venue_facts(venue),
+            levels=tuple(_level(level) for level in levels),
+            walls=tuple(_wall(wall, level.name) for level in levels for wall in level.walls.all()),
+            zones=tuple(_zone(zone, level.name) for level in levels for zone in level.zones.all()),
+            candidate_sites=tuple(_site(site, level.name) for level in levels for site in level.candidate_sites.all()),
+            occupied_spectrum=tuple(_occupied(one) for one in venue.occupied_spectrum.all()),
+            node_types=tuple(_node_type(one) for one in project.node_types.all()),
+            networks=tuple(_network(one) for one in project.networks.all()),
+            supplies=tuple(_supply(one) for one in project.supplies.all()),
+            nodes=tuple(_node(node, placements.get(node.pk)) for node in nodes),
+            loads=tuple(_load(load) for load in Load.objects.filter(project=project).select_related("node")),
+            readings=tuple(_reading(reading) for reading in readings),
+        )
+    )
+
+
+def _venue_facts(venue: Venue) -> s.VenueFacts:
+    return s.VenueFacts(
+        name=venue.name,
+        project=venue.project.name,
+        **_same(venue, "region", "environment", "path_loss_exponent", "fade_margin_db"),
+        path_loss_model=venue.path_loss_model,  # type: ignore[arg-type]
+    )
+
+
+def _level(level: Any) -> s.Level:
+    return s.Level(
+        origin_m=(level.origin_x_m, level.origin_y_m),
+        **_same(level, "name", "elevation_m", "clear_height_m", "width_m", "depth_m", "floor_material"),
+    )
+
+
+def _wall(wall: Any, level: str) -> s.Wall:
+    return s.Wall(
+        level=level,
+        start_m=(wall.start_x_m, wall.start_y_m),
+        end_m=(wall.end_x_m, wall.end_y_m),
+        **_same(wall, "label", "base_m", "height_m", "material"),
+    )
+
+
+def _zone(zone: Any, level: str) -> s.Zone:
+    return s.Zone(name=zone.name, level=level, corners_m=tuple((float(x), float(y)) for x, y in zone.corners_m))
+
+
+def _site(site: Any, level: str) -> s.CandidateSite:
+    return s.CandidateSite(
+        level=level, position_m=(site.x_m, site.y_m), **_same(site, "label", "height_m", "has_mains")
+    )
+
+
+def _occupied(one: Any) -> s.OccupiedSpectrum:
+    return s.OccupiedSpectrum(**_same(one, "label", "centre_mhz", "bandwidth_mhz", "received_dbm"))
+
+
+def _node_type(one: Any) -> s.NodeType:
+    radio = ("phy", "transmit_power_dbm", "antenna_gain_dbi", "cable_loss_db", "sensitivity_dbm")
+    return s.NodeType(**_same(one, "name", *radio, "outputs", "output_limit_a", "standing_current_ma"))
+
+
+def _network(one: Any) -> s.Network:
+    return s.Network(**_same(one, "name", "phy", "radio_channel", "pan_id"))
+
+
+def _supply(one: Any) -> s.Supply:
+    ratings = ("nominal_v", "capacity_ah", "internal_resistance_ohm", "current_limit_a")
+    return s.Supply(**_same(one, "label", "kind", "chemistry", *ratings))
+
+
+def _node(node: Node, placement: Placement | None) -> s.Node:
+    return s.Node(
+        node_type=node.node_type.name,
+        network=node.network.name if node.network else None,
+        supply=node.supply.label if node.supply else None,
+        crew=node.crew.name if node.crew else None,
+        placement=_placement(placement) if placement else None,
+        **_same(node, "label", "role", "short_address", "is_worn"),
+    )
+
+
+def _placement(placement: Placement) -> s.Placement:
+    x_m, y_m = placement.x_m, placement.y_m
+    return s.Placement(
+        level=placement.level.name,
+        zone=placement.zone.name if placement.zone else None,
+        position_m=(x_m, y_m) if x_m is not None and y_m is not None else None,
+        height_m=placement.height_m,
+    )
+
+
+def _load(load: Load) -> s.Load:
+    ratings = ("rated_v", "rated_w", "rated_a", "length_m", "cable_length_m", "cable_area_mm2")
+    return s.Load(node=load.node.label, **_same(load, "label", "kind", "output", "slot", *ratings))
+
+
+def _reading(reading: Reading) -> s.Reading:
+    return s.Reading(
+        level=reading.level.name,
+        position_m=(reading.x_m, reading.y_m),
+        transmitter=reading.transmitter.label,
+        receiver_type=reading.receiver_type.name,
+        taken_at=reading.taken_at.isoformat(),
+        **_same(reading, "height_m", "received_dbm", "packet_error"),
+    )
+
+
+def _same(record: Any, *names: str) -> dict[str, Any]:
+    return {name: getattr(record, name) for name in names}

@@ -1,0 +1,36 @@
+"""A record's fields as plain JSON values, for the history."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from django.core.serializers.json import DjangoJSONEncoder
+from django.db import models
+
+from showplan.records.base import Record
+
+_BOOKKEEPING = {"id", "version", "revision", "created_at", "changed_at"}
+_encode = DjangoJSONEncoder().default
+
+
+def edited_fields(model: type[Record]) -> list[models.Field[Any, Any]]:
+    """The fields that people set, in the order of declaration."""
+    return [field for field in model._meta.concrete_fields if field.name not in _BOOKKEEPING]
+
+
+def snapshot(record: Record) -> dict[str, Any]:
+    """{attribute name: JSON value}; a reference to another record stands as its identifier under `<field>_id`."""
+    return {field.attname: _plain(field.value_from_object(record)) for field in edited_fields(type(record))}
+
+
+def differences(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, Any]]:
+    """The entries that differ, as (before, after)."""
+    names = [name for name in after if before.get(name) != after[name]]
+    return {name: before.get(name) for name in names}, {name: after[name] for name in names}
+
+
+def _plain(value: Any) -> Any:
+    if value is None or isinstance(value, bool | int | float | str | list | dict):
+        return value
+    if isinstance(value, models.fields.files.FieldFile):
+        return value.name or ""
+    return _encode(value)
