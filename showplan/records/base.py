@@ -52,7 +52,7 @@ def owner_of(record: Record, kind: str) -> Any:
     return None
 
 
-def constraint_fields(model: type[Record], constraint: models.UniqueConstraint) -> list["models.Field[Any, Any]"]:
+def constraint_fields(model: type[Record], constraint: models.UniqueConstraint) -> "list[models.Field[Any, Any]]":
     """The fields that a unique constraint spans, in its order."""
     by_name = {field.name: field for field in model._meta.concrete_fields}
     return [by_name[name] for name in constraint.fields]

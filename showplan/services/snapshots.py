@@ -12,7 +12,7 @@ _BOOKKEEPING = {"id", "version", "revision", "created_at", "changed_at"}
 _encode = DjangoJSONEncoder().default
 
 
-def edited_fields(model: type[Record]) -> list[models.Field[Any, Any]]:
+def edited_fields(model: type[Record]) -> "list[models.Field[Any, Any]]":
     """The fields that people set, in the order of declaration."""
     return [field for field in model._meta.concrete_fields if field.name not in _BOOKKEEPING]
 

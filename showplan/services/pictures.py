@@ -1,0 +1,165 @@
+"""What the pages show beside the plan: the coverage picture, and the doors to formulas, tables and the Scene file.
+
+Pages may not import planner, physics or reference, so what they need of them is handed on from here.
+"""
+
+import inspect
+import io
+import sys
+from collections import OrderedDict
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from threading import Lock
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, ImageColor
+
+from showplan import reference
+from showplan.physics.catalogue import Evaluation, Formula, catalogue, evaluate
+from showplan.physics.errors import BadParameters, FormulaError, UnknownFormula
+from showplan.planner.classes import MARGIN_CLASSES, THRESHOLDS_DB, MarginClass, margin_class
+from showplan.planner.coverage import DEFAULT_HEIGHT_M, DEFAULT_STEP_M, Coverage, CoverageError, coverage
+from showplan.planner.faults import SceneError
+from showplan.planner.scene import Scene
+from showplan.planner.scene_file import write as scene_text
+from showplan.services.planning import PlannedVenue
+
+__all__ = [
+    "MARGIN_CLASSES",
+    "BadParameters",
+    "Coverage",
+    "CoverageError",
+    "Evaluation",
+    "Family",
+    "Formula",
+    "FormulaError",
+    "MarginClass",
+    "Scene",
+    "SceneError",
+    "UnknownFormula",
+    "class_shares",
+    "coverage_png",
+    "evaluate",
+    "formula_families",
+    "formula_named",
+    "level_coverage",
+    "margin_class",
+    "reference_tables",
+    "scene_text",
+]
+
+CELLS_AIMED_AT = 25_000
+LONGEST_SIDE_PX = 1000
+HATCH_EVERY_PX, HATCH_WIDTH_PX = 12, 2
+# Light lines on the darkest class; only "not served" is hatched.
+HATCH_COLOUR = "#9fb0cf"
+MOST_KEPT = 32
+_kept: OrderedDict[tuple[str, str, str, str | None], Coverage] = OrderedDict()
+_lock = Lock()
+
+
+def level_coverage(planned: PlannedVenue, level: str, network: str, sender: str | None = None) -> Coverage:
+    """Coverage of a level by all senders of a network or one of them, on a grid that suits a picture.
+
+    Level and network must be names of the Scene. Raises CoverageError where there is nothing to compute.
+    """
+    key = (planned.plan.fingerprint, level, network, sender)
+    with _lock:
+        if key in _kept:
+            _kept.move_to_end(key)
+            return _kept[key]
+    facts = planned.scene.level(level)
+    made = coverage(
+        planned.scene,
+        planned.scene.network(network),
+        level,
+        step_m=max(DEFAULT_STEP_M, (facts.width_m * facts.depth_m / CELLS_AIMED_AT) ** 0.5),
+        height_m=min(DEFAULT_HEIGHT_M, facts.clear_height_m),
+        only=sender,
+    )
+    with _lock:
+        _kept[key] = made
+        while len(_kept) > MOST_KEPT:
+            _kept.popitem(last=False)
+    return made
+
+
+def class_shares(found: Coverage) -> dict[str, float]:
+    """Share of the cells, 0 to 1, in each margin class, by the class's key."""
+    counts = np.bincount(_classes(found).ravel(), minlength=len(MARGIN_CLASSES))
+    return {one.key: float(count / counts.sum()) for one, count in zip(MARGIN_CLASSES, counts, strict=True)}
+
+
+def coverage_png(found: Coverage, width_m: float, depth_m: float) -> bytes:
+    """The coverage as a PNG of `width_m` by `depth_m` metres, up the plan at the top; 'not served' is hatched.
+
+    A cell that the edge of the level cuts off is cut off in the picture as well.
+    """
+    classes = _classes(found)
+    cell_px = max(1, LONGEST_SIDE_PX // max(classes.shape))
+    size = [max(1, round(length_m / found.step_m * cell_px)) for length_m in (depth_m, width_m)]
+    pixels = np.kron(classes, np.ones((cell_px, cell_px), dtype=np.uint8))[: size[0], : size[1]][::-1]
+    rows, columns = np.indices(pixels.shape)
+    hatched = (pixels == 0) & ((rows + columns) % HATCH_EVERY_PX < HATCH_WIDTH_PX)
+    pixels = np.where(hatched, len(MARGIN_CLASSES), pixels).astype(np.uint8)
+    picture = Image.fromarray(np.ascontiguousarray(pixels))
+    picture.putpalette([part for colour in _palette() for part in ImageColor.getrgb(colour)])
+    stream = io.BytesIO()
+    picture.save(stream, format="PNG", optimize=True)
+    return stream.getvalue()
+
+
+def _palette() -> tuple[str, ...]:
+    return (*(one.colour for one in MARGIN_CLASSES), HATCH_COLOUR)
+
+
+def _classes(found: Coverage) -> NDArray[np.uint8]:
+    """Index into MARGIN_CLASSES for each cell (rows, columns)."""
+    return np.digitize(found.best_margin_db(), THRESHOLDS_DB).astype(np.uint8)
+
+
+@dataclass(frozen=True)
+class Family:
+    """Formulas of one module of the catalogue."""
+
+    key: str
+    title: str
+    formulas: tuple[Formula, ...]
+
+
+@cache
+def formula_families() -> tuple[Family, ...]:
+    """The formula catalogue by family, families by title."""
+    modules: dict[str, list[Formula]] = {}
+    for one in catalogue().values():
+        modules.setdefault(inspect.unwrap(one.function).__module__, []).append(one)
+    families = [
+        Family(name.rpartition(".")[2], _title(sys.modules[name].__doc__ or name), tuple(formulas))
+        for name, formulas in modules.items()
+    ]
+    return tuple(sorted(families, key=lambda family: family.title))
+
+
+def _title(docstring: str) -> str:
+    return docstring.strip().partition("\n")[0].rstrip(".")
+
+
+def formula_named(name: str) -> Formula | None:
+    """A formula of the catalogue, or None."""
+    return catalogue().get(name)
+
+
+def reference_tables() -> Mapping[str, Any]:
+    """The dated reference tables by name: materials, phys, regions, environments, body_losses, region_rules."""
+    regions = reference.regions()
+    return {
+        "materials": reference.materials(),
+        "phys": reference.phys(),
+        "regions": regions,
+        "environments": reference.environments(),
+        "body_losses": reference.body_losses(),
+        "region_rules": {key: reference.region_rules(key) for key in regions},
+    }
