@@ -15,15 +15,16 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.db import IntegrityError, transaction
-from django.db.models import F, RestrictedError
+from django.db.models import Case, F, IntegerField, When
 from django.utils import timezone
 
 from showplan.records.base import Record, owner_of
 from showplan.records.models import Change, Membership, Project, User, Venue
 from showplan.services import validation
-from showplan.services.errors import InvalidInput, NotFound, StaleWrite, StillInUse
+from showplan.services.deletion import Toll, toll_of_deleting
+from showplan.services.errors import InvalidInput, NotFound, StaleWrite
 from showplan.services.integrity import fault_of
-from showplan.services.snapshots import differences, snapshot
+from showplan.services.snapshots import differences, edited_fields, snapshot
 
 
 @dataclass(frozen=True)
@@ -37,6 +38,11 @@ class Actor:
     def name(self) -> str:
         """The name that stays in the history."""
         return self.user.get_username() if self.user else "the command line"
+
+
+def _refuse_other_version(record: Record, based_on: int | None) -> None:
+    if based_on is not None and based_on != record.version:
+        raise StaleWrite(record.noun(), str(record), based_on, record.version)
 
 
 class Edit:
@@ -74,54 +80,75 @@ class Edit:
         self._own(records)
         befores = [snapshot(record) for record in records]
         for record, values, based_on in rows:
-            if based_on is not None and based_on != record.version:
-                raise StaleWrite(record.noun(), str(record), based_on, record.version)
+            _refuse_other_version(record, based_on)
             for name, value in values.items():
                 setattr(record, name, value)
         self._own(records)  # a new level or venue must be of this project as well
         validation.refuse_invalid(records)
-        for record, before in zip(records, befores, strict=True):
-            self._save(record, before)
+        self._save(list(zip(records, befores, strict=True)))
         return records
 
     def delete(self, record: Record, *, based_on: int | None = None) -> None:
         """Delete a record and what hangs on it. Raises StaleWrite, or StillInUse where others need it."""
         self._own([record])
-        if based_on is not None and based_on != record.version:
-            raise StaleWrite(record.noun(), str(record), based_on, record.version)
-        self._note(Change.Action.DELETED, record, before=snapshot(record), after={})
-        if isinstance(record, Venue):
-            self._venues.pop(record.pk, None)
-        try:
-            deleted, _ = type(record)._default_manager.filter(pk=record.pk, version=record.version).delete()
-        except RestrictedError as error:
-            users = ", ".join(sorted({f"{used._meta.verbose_name} {used}" for used in error.restricted_objects}))
-            raise StillInUse(f"{record.noun()} {str(record)!r} is still used by {users}") from error
+        _refuse_other_version(record, based_on)
+        toll = toll_of_deleting(record)
+        for lost in toll.deleted:
+            self._note(Change.Action.DELETED, lost, before=snapshot(lost), after={})
+        self._loosen(toll)
+        deleted, _ = type(record)._default_manager.filter(pk=record.pk, version=record.version).delete()
         if not deleted:
-            self._refuse_stale(record)
+            self._refuse_stale([record])
 
-    def _save(self, record: Record, before: dict[str, Any]) -> None:
-        """Compare-and-set: written only if the row still has the version that was read."""
-        changed_before, changed_after = differences(before, snapshot(record))
-        if not changed_after:
-            return  # nothing differs: no new version, no history row
-        rows = type(record)._default_manager.filter(pk=record.pk, version=record.version)
-        values = {name: getattr(record, name) for name in changed_after}
+    def _loosen(self, toll: Toll) -> None:
+        """Write the lost references as updates of their own, class by class, so that each is in the history."""
+        by_class: dict[type[Record], list[tuple[Record, dict[str, Any]]]] = {}
+        for record, field_name in toll.loosened:
+            before = snapshot(record)
+            setattr(record, field_name, None)
+            by_class.setdefault(type(record), []).append((record, before))
+        for rows in by_class.values():
+            self._save(rows)
+
+    def _save(self, rows: Sequence[tuple[Record, dict[str, Any]]]) -> None:
+        """Compare-and-set in one statement: written only where each row still has the version that was read.
+
+        Rows that do not differ from `before` are left alone: no new version, no history row.
+        """
+        changes = [(record, *differences(before, snapshot(record))) for record, before in rows]
+        changes = [row for row in changes if row[2]]
+        if not changes:
+            return
+        records = [record for record, _, _ in changes]
+        model = type(records[0])
+        names = {field.attname: field.name for field in edited_fields(model)}
+        touched = sorted({names[attribute] for _, _, after in changes for attribute in after})
+        as_read = Case(*(When(pk=record.pk, then=record.version) for record in records), output_field=IntegerField())
+        now = timezone.now()
+        for record in records:
+            record.version += 1
+            record.changed_at = now
+        rows_as_read = model._default_manager.filter(version=as_read)
         try:
             with transaction.atomic():
-                written = rows.update(**values, version=F("version") + 1, changed_at=timezone.now())
+                written = rows_as_read.bulk_update(records, [*touched, "version", "changed_at"])
         except IntegrityError as error:
-            raise InvalidInput([fault_of(error, type(record))]) from error
-        if not written:
-            self._refuse_stale(record)
-        record.version += 1
-        self._note(Change.Action.UPDATED, record, changed_before, changed_after)
+            raise InvalidInput([fault_of(error, model)]) from error
+        if written != len(records):
+            self._refuse_stale(records, since=1)
+        for record, before, after in changes:
+            self._note(Change.Action.UPDATED, record, before, after)
 
-    def _refuse_stale(self, record: Record) -> None:
-        now = type(record)._default_manager.filter(pk=record.pk).values_list("version", flat=True).first()
-        if now is None:
-            raise NotFound(f"{record.noun()} {str(record)!r} was deleted meanwhile")
-        raise StaleWrite(record.noun(), str(record), record.version, now)
+    def _refuse_stale(self, records: Sequence[Record], since: int = 0) -> None:
+        """Raise for the first record whose row is gone or has another version than the one read (`since` ago)."""
+        rows = type(records[0])._default_manager.filter(pk__in=[record.pk for record in records])
+        versions = dict(rows.values_list("pk", "version"))
+        for record in records:
+            read = record.version - since
+            if record.pk not in versions:
+                raise NotFound(f"{record.noun()} {str(record)!r} was deleted meanwhile")
+            if versions[record.pk] != read:
+                raise StaleWrite(record.noun(), str(record), read, versions[record.pk])
 
     def _own(self, records: Sequence[Record]) -> None:
         for record in records:

@@ -148,9 +148,20 @@ def test_a_venue_can_be_deleted_with_all_that_is_in_it(venue: Venue, owner: User
     with edit(venue.project, by(owner)) as change:
         change.delete(venue)
     assert not Placement.objects.exists()
-    row = Change.objects.first()
-    assert row is not None
-    assert (row.action, row.record_kind, row.venue, row.venue_name) == ("deleted", "Venue", None, "Corn hall")
+    rows = Change.objects.filter(revision=venue.project.revision)
+    assert {row.record_kind for row in rows} == {"Venue", "Level", "Wall", "Zone", "Placement"}
+    assert {(row.action, row.venue, row.venue_name) for row in rows} == {("deleted", None, "Corn hall")}
+
+
+def test_records_that_only_lose_a_reference_are_in_the_history(venue: Venue, owner: User) -> None:
+    crew = Crew.objects.get()
+    with edit(venue.project, by(owner)) as change:
+        change.delete(crew)
+    rows = Change.objects.filter(revision=venue.project.revision, record_kind="Node")
+    assert rows.count() == Node.objects.count() == 8
+    assert {row.before["crew_id"] for row in rows} == {str(crew.pk)}
+    assert {row.after["crew_id"] for row in rows} == {None}
+    assert set(Node.objects.values_list("version", flat=True)) == {2}
 
 
 def test_queries_do_not_grow_with_the_rows(owner: User) -> None:
