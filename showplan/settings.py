@@ -49,12 +49,17 @@ INSTALLED_APPS = [
     "django.contrib.staticfiles",
     "csp",
     "js_lib_leaflet",
+    "rest_framework",
+    "drf_spectacular",
+    "drf_spectacular_sidecar",
     "showplan",
     "showplan.records",
+    "api",
     "frontend",
 ]
 
 MIDDLEWARE = [
+    "api.request_ids.RequestIdMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
@@ -144,6 +149,38 @@ CONTENT_SECURITY_POLICY = {
         "form-action": [SELF],
     }
 }
+# The largest body that is read; a whole project's export is far below it.
+DATA_UPLOAD_MAX_MEMORY_SIZE = 8_000_000
+
+REST_FRAMEWORK = {
+    "DEFAULT_AUTHENTICATION_CLASSES": (
+        "api.callers.BearerAuthentication",
+        "rest_framework.authentication.SessionAuthentication",
+    ),
+    "DEFAULT_PERMISSION_CLASSES": ("rest_framework.permissions.IsAuthenticated", "api.callers.HasScope"),
+    "DEFAULT_RENDERER_CLASSES": ("rest_framework.renderers.JSONRenderer",),
+    "DEFAULT_PARSER_CLASSES": ("api.parsing.StrictJSONParser",),
+    "DEFAULT_SCHEMA_CLASS": "api.schema.Schema",
+    "EXCEPTION_HANDLER": "api.problems.handle",
+    "UNAUTHENTICATED_TOKEN": None,
+    # Asking for another representation by a query parameter would collide with our own parameters.
+    "URL_FORMAT_OVERRIDE": None,
+}
+SPECTACULAR_SETTINGS = {
+    "TITLE": "Showplan API",
+    "VERSION": "1",
+    "OAS_VERSION": "3.1.0",
+    "SCHEMA_PATH_PREFIX": "/api/v1",
+    "SERVE_INCLUDE_SCHEMA": False,
+    "SWAGGER_UI_DIST": "SIDECAR",
+    "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
+    "COMPONENT_SPLIT_REQUEST": True,
+    "POSTPROCESSING_HOOKS": [
+        "api.schema.only_always_there",
+    ],
+    "ENUM_ADD_EXPLICIT_BLANK_NULL_CHOICE": False,
+}
+
 SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"

@@ -2,4 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, include, path
 
-urlpatterns: list[URLPattern | URLResolver] = [path("", include("frontend.urls"))]
+urlpatterns: list[URLPattern | URLResolver] = [
+    path("api/", include("api.urls")),
+    path("", include("frontend.urls")),
+]

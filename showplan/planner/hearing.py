@@ -132,8 +132,8 @@ def _single_points(analysis: Analysis) -> Iterator[Finding]:
             lost = " - ".join(point.lost)
             dark = _listed(point.dark)
             if point.is_link:
-                if analysis.scene.node(point.lost[1]).role == "receiver":
-                    continue  # a leaf: losing its one link is its own thin spot, not the network's
+                if point.dark == point.lost[1:]:
+                    continue  # only its own far end hangs on it: that node's route says so already
                 code, severity, kind = "single-link", "note", "link"
                 remedy = "A relay on another way round would remove the dependence."
             elif analysis.scene.node(point.lost[0]).role == "gateway":

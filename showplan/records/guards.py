@@ -105,6 +105,7 @@ GUARDS = (
         message="a load uses an output above the new number of outputs",
     ),
     _same_project("records_membership", "crew_id", "records_crew"),
+    _same_project("records_invitation", "crew_id", "records_crew"),
     _same_project("records_node", "node_type_id", "records_nodetype"),
     _same_project("records_node", "network_id", "records_network"),
     _same_project("records_node", "supply_id", "records_supply"),

@@ -1,5 +1,6 @@
 """All record classes, gathered for Django."""
 
+from showplan.records.doors import Invitation, KeptAnswer, Token
 from showplan.records.history import Change
 from showplan.records.kit import Load, Network, Node, NodeType, Supply
 from showplan.records.people import Crew, Membership, Project, User
@@ -10,6 +11,8 @@ __all__ = [
     "CandidateSite",
     "Change",
     "Crew",
+    "Invitation",
+    "KeptAnswer",
     "Level",
     "Load",
     "Membership",
@@ -21,6 +24,7 @@ __all__ = [
     "Project",
     "Reading",
     "Supply",
+    "Token",
     "TourDate",
     "User",
     "Venue",

@@ -13,6 +13,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
+from uuid import UUID
 
 from django.db import IntegrityError, transaction
 from django.db.models import Case, F, IntegerField, When
@@ -216,9 +217,9 @@ def edit(project: Project, actor: Actor) -> Iterator[Edit]:
         change.close()
 
 
-def create_project(*, name: str, owner: User, actor: Actor, note: str = "") -> Project:
-    """A new project with its first owner. Raises InvalidInput."""
-    project = Project(name=name, note=note)
+def create_project(*, name: str, owner: User, actor: Actor, note: str = "", key: UUID | None = None) -> Project:
+    """A new project with its first owner; `key` is its identifier where it must be a given one. Raises InvalidInput."""
+    project = Project(name=name, note=note, **({"id": key} if key else {}))
     validation.refuse_invalid([project])
     with transaction.atomic():
         project.save(force_insert=True)

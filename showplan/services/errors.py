@@ -1,6 +1,10 @@
 """What can go wrong in a service, in the words a person needs."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+
+from showplan.planner.faults import Fault as SceneFault
+from showplan.planner.faults import SceneError
 
 
 class ServiceError(Exception):
@@ -17,11 +21,14 @@ class FieldFault:
 
 
 class InvalidInput(ServiceError):
-    """Input that would break a rule. Nothing was written; `faults` holds every reason found."""
+    """Input that would break a rule. Nothing was written; `faults` holds every reason found.
 
-    def __init__(self, faults: list[FieldFault]) -> None:
-        self.faults = tuple(faults)
-        super().__init__("; ".join(_in_words(fault) for fault in faults))
+    `part` names the part of a bulk write ('create', 'update') whose rows the faults count.
+    """
+
+    def __init__(self, faults: Iterable[FieldFault], part: str = "") -> None:
+        self.faults, self.part = tuple(faults), part
+        super().__init__("; ".join(_in_words(fault) for fault in self.faults))
 
 
 class StaleWrite(ServiceError):
@@ -36,6 +43,10 @@ class StillInUse(ServiceError):
     """A record that others point to cannot be deleted."""
 
 
+class RuleBroken(ServiceError):
+    """The records are fine, what they would add up to is not; the text says what to do first."""
+
+
 class NotFound(ServiceError):
     """No such thing, or not yours: the two are not told apart."""
 
@@ -47,3 +58,11 @@ class NotAllowed(ServiceError):
 def _in_words(fault: FieldFault) -> str:
     where = f"row {fault.row + 1}, " if fault.row is not None else ""
     return f"{where}{fault.field}: {fault.message}" if fault.field else f"{where}{fault.message}"
+
+
+class PlanImpossible(ServiceError, SceneError):
+    """The records of a venue break a rule that the planner needs; `faults` name each place in the Scene."""
+
+    def __init__(self, faults: tuple[SceneFault, ...]) -> None:
+        self.faults = faults
+        SceneError.__init__(self, list(faults))

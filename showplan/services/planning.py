@@ -25,7 +25,7 @@ class PlannedVenue:
 
 
 def plan_venue(venue: Venue) -> PlannedVenue:
-    """The plan of a venue as its records stand now. Raises planner SceneError."""
+    """The plan of a venue as its records stand now. Raises PlanImpossible."""
     scene = build_scene(venue)
     return PlannedVenue(venue, scene, _plan(scene))
 

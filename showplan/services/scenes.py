@@ -3,12 +3,21 @@
 from typing import Any
 
 from showplan.planner import scene as s
+from showplan.planner.faults import SceneError
 from showplan.planner.scene_file import checked
 from showplan.records.models import Load, Node, Placement, Reading, Venue
+from showplan.services.errors import PlanImpossible
 
 
 def build_scene(venue: Venue) -> s.Scene:
-    """The frozen Scene of a venue. Raises planner SceneError where records break a rule the planner needs."""
+    """The frozen Scene of a venue. Raises PlanImpossible where records break a rule the planner needs."""
+    try:
+        return checked(_scene(venue))
+    except SceneError as error:
+        raise PlanImpossible(error.faults) from error
+
+
+def _scene(venue: Venue) -> s.Scene:
     project = venue.project
     levels = list(venue.levels.prefetch_related("walls", "zones", "candidate_sites"))
     placements = {
@@ -17,21 +26,19 @@ def build_scene(venue: Venue) -> s.Scene:
     }
     nodes = Node.objects.filter(project=project).select_related("node_type", "network", "supply", "crew")
     readings = Reading.objects.filter(level__venue=venue).select_related("level", "transmitter", "receiver_type")
-    return checked(
-        s.Scene(
-            venue=_venue_facts(venue),
-            levels=tuple(_level(level) for level in levels),
-            walls=tuple(_wall(wall, level.name) for level in levels for wall in level.walls.all()),
-            zones=tuple(_zone(zone, level.name) for level in levels for zone in level.zones.all()),
-            candidate_sites=tuple(_site(site, level.name) for level in levels for site in level.candidate_sites.all()),
-            occupied_spectrum=tuple(_occupied(one) for one in venue.occupied_spectrum.all()),
-            node_types=tuple(_node_type(one) for one in project.node_types.all()),
-            networks=tuple(_network(one) for one in project.networks.all()),
-            supplies=tuple(_supply(one) for one in project.supplies.all()),
-            nodes=tuple(_node(node, placements.get(node.pk)) for node in nodes),
-            loads=tuple(_load(load) for load in Load.objects.filter(project=project).select_related("node")),
-            readings=tuple(_reading(reading) for reading in readings),
-        )
+    return s.Scene(
+        venue=_venue_facts(venue),
+        levels=tuple(_level(level) for level in levels),
+        walls=tuple(_wall(wall, level.name) for level in levels for wall in level.walls.all()),
+        zones=tuple(_zone(zone, level.name) for level in levels for zone in level.zones.all()),
+        candidate_sites=tuple(_site(site, level.name) for level in levels for site in level.candidate_sites.all()),
+        occupied_spectrum=tuple(_occupied(one) for one in venue.occupied_spectrum.all()),
+        node_types=tuple(_node_type(one) for one in project.node_types.all()),
+        networks=tuple(_network(one) for one in project.networks.all()),
+        supplies=tuple(_supply(one) for one in project.supplies.all()),
+        nodes=tuple(_node(node, placements.get(node.pk)) for node in nodes),
+        loads=tuple(_load(load) for load in Load.objects.filter(project=project).select_related("node")),
+        readings=tuple(_reading(reading) for reading in readings),
     )
 
 

@@ -8,7 +8,8 @@ from django.db import models
 
 from showplan.records.base import Record
 
-_BOOKKEEPING = {"id", "version", "revision", "created_at", "changed_at"}
+# Identifiers and counters are not edited; a secret, even hashed, has no place in a history that members read.
+_BOOKKEEPING = {"id", "version", "revision", "created_at", "changed_at", "secret_hash"}
 _encode = DjangoJSONEncoder().default
 
 
@@ -34,3 +35,10 @@ def _plain(value: Any) -> Any:
     if isinstance(value, models.fields.files.FieldFile):
         return value.name or ""
     return _encode(value)
+
+
+def restored(model: type[Record], key: Any, values: Mapping[str, Any]) -> Record:
+    """The record that a snapshot shows, not yet written, with its old identifier."""
+    fields = {field.attname: field for field in edited_fields(model)}
+    given = {name: fields[name].to_python(value) for name, value in values.items() if name in fields}
+    return model(id=key, **given)

@@ -6,7 +6,6 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 
 from showplan.management.reports import findings_table, readiness_table
-from showplan.planner.faults import SceneError
 from showplan.records.models import Project
 from showplan.services.errors import ServiceError
 from showplan.services.finding_venues import project_named
@@ -34,5 +33,5 @@ class Command(BaseCommand):
                 for one in planned if options["findings"] else ():
                     self.stdout.write(f"\n{one.venue.name}, fingerprint {one.plan.fingerprint}")
                     self.stdout.write(findings_table(one.plan))
-        except (ServiceError, SceneError) as error:
+        except ServiceError as error:
             raise CommandError(str(error)) from error

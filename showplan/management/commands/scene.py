@@ -8,7 +8,6 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
-from showplan.planner.faults import SceneError
 from showplan.planner.scene_file import schema, write
 from showplan.services.errors import ServiceError
 from showplan.services.finding_venues import venue_named
@@ -36,7 +35,7 @@ class Command(BaseCommand):
             raise CommandError("name a venue, or ask for --schema")
         try:
             text = write(build_scene(venue_named(options["venue"], options["project"])))
-        except (ServiceError, SceneError) as error:
+        except ServiceError as error:
             raise CommandError(str(error)) from error
         if options["output"]:
             try:

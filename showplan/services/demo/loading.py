@@ -8,16 +8,15 @@ from random import Random
 from django.db import transaction
 
 from showplan.records.base import Record
-from showplan.records.models import Crew, Project, User
-from showplan.services import validation
+from showplan.records.models import Crew, Project
 from showplan.services.demo.identity import OWNER_USERNAME, PROJECT_ID, PROJECT_NAME
 from showplan.services.demo.kit import kit_of
 from showplan.services.demo.meadow import meadow
 from showplan.services.demo.netloft import netloft
-from showplan.services.demo.people import crews_of, find_or_make_owner, other_memberships, owner_membership
+from showplan.services.demo.people import crews_of, find_or_make_owner, other_memberships
 from showplan.services.demo.playhouse import playhouse
 from showplan.services.demo.walks import walk_tests
-from showplan.services.editing import Actor, edit
+from showplan.services.editing import Actor, create_project, edit
 
 _SEED = 20260824
 _VENUES = (playhouse, meadow, netloft)
@@ -46,8 +45,8 @@ def load_demo() -> DemoResult:
         owner, is_new = find_or_make_owner(password)
         actor = Actor(owner, "demo")
         chance = Random(_SEED)
-        project = _new_project()
-        crews = _write_people(project, owner, actor)
+        project = create_project(name=PROJECT_NAME, note=_NOTE, key=PROJECT_ID, owner=owner, actor=actor)
+        crews = _write_people(project, actor)
         kit = kit_of(project, crews, chance)
         _write(project, actor, kit.groups)
         drawings = [draw(project, kit.nodes) for draw in _VENUES]
@@ -57,19 +56,11 @@ def load_demo() -> DemoResult:
     return DemoResult(project, OWNER_USERNAME, password if is_new else None, created=True)
 
 
-def _new_project() -> Project:
-    # As `create_project` does it, but under the demo's own identifier.
-    project = Project(id=PROJECT_ID, name=PROJECT_NAME, note=_NOTE)
-    validation.refuse_invalid([project])
-    project.save(force_insert=True)
-    return project
-
-
-def _write_people(project: Project, owner: User, actor: Actor) -> list[Crew]:
+def _write_people(project: Project, actor: Actor) -> list[Crew]:
     crews = crews_of(project)
     with edit(project, actor) as change:
         change.create(crews)
-        change.create([owner_membership(project, owner), *other_memberships(project, crews)])
+        change.create(other_memberships(project, crews))
     return crews
 
 

@@ -32,11 +32,6 @@ def find_or_make_owner(password: str) -> tuple[User, bool]:
     return User.objects.create_user(OWNER_USERNAME, password=password, id=key("user", OWNER_USERNAME)), True
 
 
-def owner_membership(project: Project, owner: User) -> Membership:
-    """What makes `owner` the owner of `project`."""
-    return Membership(id=key("membership", OWNER_USERNAME), project=project, user=owner, role=Membership.Role.OWNER)
-
-
 def crews_of(project: Project) -> list[Crew]:
     """The two crews, not yet written."""
     return [Crew(id=key("crew", name), project=project, name=name) for name in CREWS]

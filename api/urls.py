@@ -1,0 +1,62 @@
+"""Addresses of the API, version 1."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from django.urls import URLPattern, path, re_path
+from drf_spectacular.views import SpectacularJSONAPIView
+
+from api.views import documentation, history, knowledge, people, plans, projects, tokens
+from api.views.base import UnknownAddress
+from api.views.bulk import Bulk
+from api.views.records import Collection, Single
+from showplan.services.nouns import NOUNS
+
+V1 = "v1/"
+PROJECT, VENUE = f"{V1}projects/<uuid:project_id>/", f"{V1}venues/<uuid:venue_id>/"
+PARENTS = {"project": PROJECT, "venue": VENUE}
+
+
+def _noun_addresses() -> Iterator[URLPattern]:
+    for noun in NOUNS:
+        base = f"{PARENTS[noun.parent]}{noun.path}/"
+        yield path(base, Collection.for_noun(noun).as_view(), name=f"api-{noun.path}")
+        yield path(f"{base}bulk/", Bulk.for_noun(noun).as_view(), name=f"api-{noun.path}-bulk")
+        yield path(f"{base}<uuid:record_id>/", Single.for_noun(noun).as_view(), name=f"api-{noun.path}-one")
+
+
+def _at(address: str, view: Any, name: str) -> URLPattern:
+    return path(address, view.as_view(), name=f"api-{name}")
+
+
+urlpatterns = [
+    _at(f"{V1}me/", tokens.Me, "me"),
+    _at(f"{V1}tokens/", tokens.Tokens, "tokens"),
+    _at(f"{V1}tokens/<uuid:record_id>/", tokens.OneToken, "tokens-one"),
+    _at(f"{V1}projects/", projects.Projects, "projects"),
+    _at(PROJECT, projects.OneProject, "projects-one"),
+    _at(f"{PROJECT}revisions/", plans.Revisions, "revisions"),
+    _at(f"{PROJECT}readiness/", plans.ProjectReadiness, "project-readiness"),
+    _at(f"{PROJECT}members/", people.Members, "members"),
+    _at(f"{PROJECT}members/<uuid:record_id>/", people.OneMember, "members-one"),
+    _at(f"{PROJECT}invitations/", people.Invitations, "invitations"),
+    _at(f"{PROJECT}invitations/<uuid:record_id>/", people.OneInvitation, "invitations-one"),
+    _at(f"{V1}invitations/accept/", people.AcceptInvitation, "invitations-accept"),
+    _at(f"{PROJECT}changes/", history.Changes, "changes"),
+    _at(f"{PROJECT}undo/", history.Undo, "undo"),
+    *_noun_addresses(),
+    _at(f"{VENUE}scene/", plans.SceneOfVenue, "scene"),
+    _at(f"{VENUE}links/", plans.Links, "links"),
+    _at(f"{VENUE}routes/", plans.Routes, "routes"),
+    _at(f"{VENUE}readiness/", plans.Readiness, "readiness"),
+    _at(f"{VENUE}coverage/", plans.CoverageOfLevel, "coverage"),
+    _at(f"{VENUE}coverage.png", plans.CoveragePicture, "coverage-picture"),
+    _at(f"{V1}formulas/", knowledge.Formulas, "formulas"),
+    _at(f"{V1}formulas/<str:name>/", knowledge.OneFormula, "formulas-one"),
+    _at(f"{V1}formulas/<str:name>/value/", knowledge.FormulaValue, "formulas-value"),
+    _at(f"{V1}reference/", knowledge.ReferenceTables, "reference"),
+    _at(f"{V1}reference/<str:name>/", knowledge.OneReferenceTable, "reference-one"),
+    path(f"{V1}openapi.json", SpectacularJSONAPIView.as_view(permission_classes=[]), name="api-description"),
+    path(f"{V1}docs/", documentation.Documentation.as_view(url_name="api-description"), name="api-docs"),
+    re_path(r"^.*$", UnknownAddress.as_view(), name="api-unknown"),
+]

@@ -1,0 +1,129 @@
+"""What the planner computes of a venue: needs the scope compute."""
+
+from collections.abc import Callable
+from typing import Any, ClassVar
+from uuid import UUID
+
+from django.http import HttpResponse
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from api.filters import refuse_unknown_parameters
+from api.problems import bad_parameter
+from api.views.base import Endpoint
+from showplan.records.models import Venue
+from showplan.services.computing import (
+    CoverageQuery,
+    coverage_of,
+    coverage_values,
+    links_of,
+    project_readiness,
+    readiness_of,
+    routes_of,
+    scene_document,
+)
+from showplan.services.pictures import coverage_png
+from showplan.services.projects import revisions_of
+
+COMPUTE = {"GET": "compute"}
+
+
+class Computed(Endpoint):
+    """One computed result of a venue, whole."""
+
+    scopes = COMPUTE
+    schema_tag = "plan"
+    compute: ClassVar[Callable[[Venue], dict[str, Any]]]
+
+    def get(self, request: Request, venue_id: UUID) -> Response:
+        """The result as the records stand now; its fingerprint is the Scene's."""
+        return Response(type(self).compute(self.venue()))
+
+
+class SceneOfVenue(Computed):
+    """The frozen Scene, in the form that `manage.py plan` reads."""
+
+    compute = staticmethod(scene_document)
+
+
+class Links(Computed):
+    """Every link with distance, loss, received power and margin."""
+
+    compute = staticmethod(links_of)
+
+
+class Routes(Computed):
+    """The best route to each node, and the single points of failure."""
+
+    compute = staticmethod(routes_of)
+
+
+class Readiness(Computed):
+    """The seven questions, and every finding."""
+
+    compute = staticmethod(readiness_of)
+
+
+class CoverageOfLevel(Endpoint):
+    """Coverage of a level, as numbers or as a picture."""
+
+    scopes = COMPUTE
+    schema_tag = "plan"
+    own_parameters = True
+    KNOWN = ("level", "network", "sender", "step_m", "height_m")
+
+    def query(self, request: Request) -> CoverageQuery:
+        """The coverage that the parameters ask for."""
+        refuse_unknown_parameters(request, self.KNOWN)
+        given = request.query_params
+        for name in ("level", "network"):
+            if not given.get(name):
+                raise bad_parameter(name, "is missing")
+        numbers = {name: _number(name, given[name]) for name in ("step_m", "height_m") if name in given}
+        return CoverageQuery(given["level"], given["network"], given.get("sender", ""), **numbers)
+
+    def get(self, request: Request, venue_id: UUID) -> Any:
+        """Margin of the best sender for each cell."""
+        return Response(coverage_values(coverage_of(self.venue(), self.query(request))))
+
+
+class CoveragePicture(CoverageOfLevel):
+    """The same as a PNG, with the colours and hatching of the page's legend."""
+
+    def get(self, request: Request, venue_id: UUID) -> Any:
+        """The picture; up the plan is up."""
+        venue, query = self.venue(), self.query(request)
+        found = coverage_of(venue, query)
+        level = venue.levels.get(name=found.level)
+        return HttpResponse(coverage_png(found, level.width_m, level.depth_m), content_type="image/png")
+
+
+class ProjectReadiness(Endpoint):
+    """The readiness table of a tour."""
+
+    scopes = COMPUTE
+    schema_tag = "plan"
+
+    def get(self, request: Request, project_id: UUID) -> Response:
+        """The seven answers of each venue, in tour order."""
+        return Response({"venues": project_readiness(self.project())})
+
+
+class Revisions(Endpoint):
+    """How far a project has grown."""
+
+    schema_tag = "projects"
+
+    def get(self, request: Request, project_id: UUID) -> Response:
+        """Revision of the project and of each venue: poll this to see whether anything changed."""
+        return Response(revisions_of(self.project()))
+
+
+def _number(name: str, text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = float("nan")
+    if not -1e6 < value < 1e6:
+        raise bad_parameter(name, f"must be a number of metres, not {text!r}")
+    return value

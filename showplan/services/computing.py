@@ -1,0 +1,169 @@
+"""What the planner knows of a venue, as plain values for pages, API and commands."""
+
+from dataclasses import asdict, dataclass
+from typing import Any
+
+import numpy as np
+
+from showplan.planner.coverage import DEFAULT_HEIGHT_M, DEFAULT_STEP_M, Coverage, CoverageError, coverage
+from showplan.planner.findings import Finding
+from showplan.planner.readiness import VenuePlan
+from showplan.planner.scene_file import as_document
+from showplan.records.models import Project, Venue
+from showplan.services.errors import FieldFault, InvalidInput, NotFound
+from showplan.services.planning import PlannedVenue, plan_project, plan_venue
+from showplan.services.scenes import build_scene
+
+
+@dataclass(frozen=True)
+class CoverageQuery:
+    """Which coverage is wanted: `sender` empty means the best of all gateways and relays."""
+
+    level: str
+    network: str
+    sender: str = ""
+    step_m: float = DEFAULT_STEP_M
+    height_m: float = DEFAULT_HEIGHT_M
+
+
+def scene_document(venue: Venue) -> dict[str, Any]:
+    """The venue's Scene as JSON values."""
+    return as_document(build_scene(venue))
+
+
+def readiness_of(venue: Venue) -> dict[str, Any]:
+    """Fingerprint, assumptions, the seven answers and every finding of a venue."""
+    return plan_values(plan_venue(venue).plan)
+
+
+def project_readiness(project: Project) -> list[dict[str, Any]]:
+    """The answers of each venue in tour order, without the findings."""
+    return [
+        {
+            "venue": one.venue.pk,
+            "name": one.venue.name,
+            "revision": one.venue.revision,
+            "fingerprint": one.plan.fingerprint,
+            "answers": _answers(one.plan),
+        }
+        for one in plan_project(project)
+    ]
+
+
+def plan_values(plan: VenuePlan) -> dict[str, Any]:
+    """A plan as JSON values."""
+    return {
+        **_stamp(plan),
+        "assumptions": list(plan.assumptions),
+        "answers": _answers(plan),
+        "findings": [_finding(finding) for finding in plan.findings],
+    }
+
+
+def links_of(venue: Venue) -> dict[str, Any]:
+    """Every link of every network, in both directions."""
+    plan = plan_venue(venue).plan
+    return {
+        **_stamp(plan),
+        "networks": [
+            {
+                "network": name,
+                "frequency_mhz": links.frequency_mhz,
+                "links": [{**asdict(link), "is_usable": link.is_usable} for link in links],
+            }
+            for name, links in plan.analysis.links.items()
+        ],
+    }
+
+
+def routes_of(venue: Venue) -> dict[str, Any]:
+    """The best route to each node that has one, the nodes without, and what the network hangs on."""
+    plan = plan_venue(venue).plan
+    return {**_stamp(plan), "networks": [_routes_in(plan, name) for name in plan.analysis.routes]}
+
+
+def coverage_of(venue: Venue, query: CoverageQuery) -> Coverage:
+    """Margin over a grid. Raises NotFound for an unknown level or network, InvalidInput for the rest."""
+    return coverage_in(plan_venue(venue), query)
+
+
+def coverage_in(planned: PlannedVenue, query: CoverageQuery) -> Coverage:
+    """The same for a venue that is planned already."""
+    scene = planned.scene
+    levels, networks = {one.name for one in scene.levels}, {one.name: one for one in scene.networks}
+    if query.level not in levels:
+        raise NotFound(f"there is no level {query.level!r} here; known: {', '.join(sorted(levels)) or 'none'}")
+    if query.network not in networks:
+        raise NotFound(f"there is no network {query.network!r} here; known: {', '.join(sorted(networks)) or 'none'}")
+    try:
+        return coverage(
+            scene,
+            networks[query.network],
+            query.level,
+            step_m=query.step_m,
+            height_m=query.height_m,
+            only=query.sender or None,
+        )
+    except CoverageError as error:
+        raise InvalidInput([FieldFault("", str(error))]) from error
+
+
+def coverage_values(found: Coverage) -> dict[str, Any]:
+    """A coverage as JSON values: cell centres, and the margin of the best sender to a hundredth of a dB."""
+    best = np.round(found.best_margin_db().astype(float), 2)
+    return {
+        "level": found.level,
+        "network": found.network,
+        "senders": list(found.transmitters),
+        "receiver_type": found.listener.node_type.name,
+        "receiver_is_worn": found.listener.is_worn,
+        "height_m": found.listener.height_m,
+        "step_m": found.step_m,
+        "share_served": found.share_served(),
+        "x_m": found.x_m.tolist(),
+        "y_m": found.y_m.tolist(),
+        "margin_db": best.tolist(),
+    }
+
+
+def _stamp(plan: VenuePlan) -> dict[str, Any]:
+    return {"fingerprint": plan.fingerprint, "planner_version": plan.planner_version}
+
+
+def _answers(plan: VenuePlan) -> list[dict[str, Any]]:
+    return [
+        {
+            "question": answer.question.key,
+            "title": answer.question.title,
+            "state": answer.state,
+            "stops": answer.stops,
+            "warnings": answer.warnings,
+            "in_words": answer.in_words(),
+        }
+        for answer in plan.answers()
+    ]
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    return asdict(finding)
+
+
+def _routes_in(plan: VenuePlan, network: str) -> dict[str, Any]:
+    routes, links = plan.analysis.routes[network], plan.analysis.links[network]
+    return {
+        "network": network,
+        "routes": [
+            {
+                "node": label,
+                "nodes": list(route.nodes),
+                "hops": route.hops,
+                "margin_db": route.margin_db if route.hops else None,
+            }
+            for label, route in sorted(routes.items())
+        ],
+        "without_route": sorted(set(links.labels) - set(routes)),
+        "single_points": [
+            {"lost": list(point.lost), "is_link": point.is_link, "dark": list(point.dark)}
+            for point in plan.analysis.single_points[network]
+        ],
+    }
