@@ -1,0 +1,35 @@
+"""Wording that several pages share."""
+
+from datetime import date
+
+# How far a figure can be trusted, as people say it.
+STANDING_WORDS = {
+    "read": "read in the source named",
+    "memory": "from memory: have it checked",
+    "derived": "derived from figures that were read",
+}
+SEVERITY_SYMBOLS = {"stop": "■", "warn": "▲", "note": "○"}
+LARGEST_IN_FULL = 1e12
+STATE_SYMBOLS = {"stop": "■", "look": "▲", "ready": "✓", "open": "·"}
+
+
+def day(value: date) -> str:
+    """A date people read without doubt on any continent, e.g. 'Sat 3 Oct 2026'."""
+    return f"{value:%a} {value.day} {value:%b %Y}"
+
+
+def number(value: float) -> str:
+    """Six significant digits, whole numbers in full with spaces between thousands; a true minus sign."""
+    is_whole = value == int(value) and abs(value) < LARGEST_IN_FULL
+    text = f"{int(value):,}".replace(",", "\u202f") if is_whole else f"{value:.6g}"
+    return text.replace("-", "−")
+
+
+def decibels(value_db: float) -> str:
+    """One decimal, a true minus sign, the unit."""
+    return f"{value_db:.1f} dB".replace("-", "−")
+
+
+def counted(count: int, singular: str, plural: str = "") -> str:
+    """'1 node', '2 nodes'."""
+    return f"{count} {singular if count == 1 else plural or singular + 's'}"

@@ -1,0 +1,1 @@
+"""Views: permission, service call, page."""

@@ -1,0 +1,141 @@
+"""A real Chromium, a server, and a page that notes everything a browser complains about."""
+
+import os
+import shutil
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+from showplan.records.models import User
+from tests.conftest import PASSWORD
+
+FLAGS = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
+NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
+SIZES = {"wide": (1440, 900), "narrow": (375, 812)}
+NOTE_VIOLATIONS = """
+window.violations = [];
+document.addEventListener("securitypolicyviolation", (event) => {
+  window.violations.push(`${event.violatedDirective} ${event.blockedURI}`);
+});
+"""
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _playwright_beside_django() -> Iterator[None]:
+    """Playwright keeps an event loop in this thread; Django would refuse to use the database beside one."""
+    before = os.environ.get("DJANGO_ALLOW_ASYNC_UNSAFE")
+    os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+    yield
+    if before is None:
+        del os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"]
+    else:
+        os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = before
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """The system's Chromium, without a network of its own."""
+    program = os.environ.get("SHOWPLAN_CHROMIUM") or next(filter(None, map(shutil.which, NAMES)), None)
+    if program is None:
+        pytest.fail("no Chromium: install the package chromium, set SHOWPLAN_CHROMIUM, or run with -m 'not browser'")
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=program, args=list(FLAGS))
+        yield chromium
+        chromium.close()
+
+
+@dataclass
+class Visit:
+    """A page of the running server and what the browser said about it."""
+
+    page: Page
+    base: str
+    pictures: Path
+    complaints: list[str] = field(default_factory=list)
+
+    def open(self, path: str) -> None:
+        """Go to a page and wait until everything it fetches is there."""
+        self.page.goto(self.base + path, wait_until="networkidle")
+
+    def sign_in(self, user: User) -> None:
+        """Fill in the form as a user does."""
+        self.open("/sign-in/")
+        self.page.get_by_label("Username").fill(user.username)
+        self.page.get_by_label("Password").fill(PASSWORD)
+        self.page.get_by_role("button", name="Sign in").click()
+        self.page.wait_for_url(self.base + "/")
+
+    def picture(self, name: str) -> None:
+        """Keep a picture of the whole page; its path is printed."""
+        path = self.pictures / f"{name}.png"
+        self.page.screenshot(path=path, full_page=True)
+        print(f"picture: {path}")
+
+    def box(self, selector: str) -> dict[str, float]:
+        """Where an element is; it must be visible."""
+        found = self.page.locator(selector).first.bounding_box()
+        assert found is not None, f"{selector} is not visible"
+        return dict(found)
+
+    def refuse_faults(self, name: str) -> None:
+        """No complaint, nothing blocked, no sideways scrolling, nothing that keeps people with a screen reader out."""
+        assert self.complaints == [], name
+        assert self.page.evaluate("window.violations") == [], name
+        wide, window = self.page.evaluate("[document.documentElement.scrollWidth, window.innerWidth]")
+        assert wide <= window, f"{name}: {wide} px wide in a window of {window} px"
+        found = Axe().run(self.page).response["violations"]
+        grave = [one for one in found if one["impact"] in ("serious", "critical")]
+        assert grave == [], f"{name}: " + "; ".join(_in_words(one) for one in grave)
+
+
+def _in_words(violation: dict[str, Any]) -> str:
+    places = ", ".join(str(node["target"]) for node in violation["nodes"][:5])
+    return f"{violation['id']} ({violation['help']}) at {places}"
+
+
+def overlap(a: dict[str, float], b: dict[str, float]) -> bool:
+    """Whether two boxes share more than a pixel."""
+    across = min(a["x"] + a["width"], b["x"] + b["width"]) - max(a["x"], b["x"])
+    down = min(a["y"] + a["height"], b["y"] + b["height"]) - max(a["y"], b["y"])
+    return across > 1 and down > 1
+
+
+@pytest.fixture(params=list(SIZES))
+def size(request: pytest.FixtureRequest) -> str:
+    """Both sizes of window in turn."""
+    return str(request.param)
+
+
+@pytest.fixture
+def visit_with(browser: Browser, live_server: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
+    """Makes visits: `visit_with(size, **options of the browser context)`."""
+    contexts: list[BrowserContext] = []
+
+    def make(size: str, **options: Any) -> Visit:
+        width, height = SIZES[size]
+        context = browser.new_context(viewport={"width": width, "height": height}, **options)
+        context.add_init_script(NOTE_VIOLATIONS)
+        contexts.append(context)
+        page = context.new_page()
+        visit = Visit(page, live_server.url, tmp_path_factory.mktemp(f"pictures-{size}-"))
+        page.on("console", lambda message: visit.complaints.append(f"{message.type}: {message.text}"))
+        page.on("pageerror", lambda error: visit.complaints.append(f"error: {error}"))
+        page.on("requestfailed", lambda request: visit.complaints.append(f"failed: {request.url}"))
+        return visit
+
+    yield make
+    for context in contexts:
+        context.close()

@@ -1,0 +1,70 @@
+"""Small pieces of the pages: numbers in words, spread nodes, room for labels, the choice of what to show."""
+
+from datetime import date
+
+import pytest
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+
+from frontend.present.drawing import material_letter
+from frontend.present.labels import Box, Wish, placed
+from frontend.present.places import spread
+from frontend.present.words import counted, day, decibels, number
+
+
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [(0.1, "0.1"), (-1.249, "−1.249"), (1e9, "1\u202f000\u202f000\u202f000"), (2.5e-7, "2.5e−07"), (-40.0, "−40")],
+)
+def test_numbers_read_well(value, words):
+    assert number(value) == words
+
+
+def test_dates_decibels_and_counts_read_well():
+    assert day(date(2026, 10, 3)) == "Sat 3 Oct 2026"
+    assert decibels(-0.04) == "−0.0 dB"
+    assert (counted(1, "node"), counted(0, "node")) == ("1 node", "0 nodes")
+
+
+def test_letters_go_on_after_z():
+    assert [material_letter(index) for index in (0, 25, 26, 27, 52)] == ["A", "Z", "AA", "AB", "BA"]
+
+
+@given(count=st.integers(1, 60), width_m=st.floats(0.2, 200.0), depth_m=st.floats(0.2, 200.0))
+def test_nodes_of_a_zone_are_spread_inside_it_each_on_its_own_spot(count, width_m, depth_m):
+    corners_m = [(0.0, 0.0), (width_m, 0.0), (0.0, depth_m)]
+    spots = spread(corners_m, count)
+    assert len(spots) == count
+    area = shapely.Polygon(corners_m).buffer(1e-6)
+    assert all(area.contains(shapely.Point(spot)) for spot in spots)
+
+
+def test_a_zone_too_thin_for_a_lattice_still_holds_its_nodes():
+    assert spread([(0.0, 0.0), (9.0, 0.0), (9.0, 1e-5)], 2) == [(6.0, 1e-5 / 3)] * 2
+
+
+@given(
+    points=st.lists(st.tuples(st.floats(0, 1000), st.floats(0, 500)), min_size=1, max_size=30),
+    words=st.text("abcdefgh", min_size=1, max_size=12),
+)
+def test_no_two_labels_overlap(points, words):
+    sheet = Box(0, 0, 1000, 500)
+    texts = placed([Wish(words, x, y, 8, 19) for x, y in points], [], sheet)
+    boxes = [
+        Box(float(t.x), float(t.y) - 14, float(t.x) + 0.5 * 19 * len(words), float(t.y)) for t in texts if t is not None
+    ]
+    for index, box in enumerate(boxes):
+        assert not any(box.meets(other) for other in boxes[:index])
+
+
+def test_a_label_gives_way_to_a_shape_and_to_the_edge():
+    sheet = Box(0, 0, 100, 100)
+    wish = Wish("aaaa", 50, 50, 5, 10)
+    [free] = placed([wish], [], sheet)
+    [moved] = placed([wish], [Box(55, 40, 80, 60)], sheet)
+    [none] = placed([wish], [sheet], sheet)
+    assert free is not None
+    assert moved is not None
+    assert float(moved.x) < 50 < float(free.x)
+    assert none is None
