@@ -7,7 +7,7 @@ from api.filters import refuse_unknown_parameters
 from api.problems import Problem
 from api.views.base import Endpoint
 from showplan.services.errors import InvalidInput
-from showplan.services.knowledge import TABLES, formula_named, formulas, quick_sum, table_named
+from showplan.services.knowledge import TABLES, formula_families, formula_named, quick_sum, table_named
 
 
 class Formulas(Endpoint):
@@ -17,7 +17,7 @@ class Formulas(Endpoint):
 
     def get(self, request: Request) -> Response:
         """Every formula with its parameters, units, range of validity and source."""
-        return Response({"items": formulas()})
+        return Response({"items": [one.as_dict() for family in formula_families() for one in family.formulas]})
 
 
 class OneFormula(Endpoint):
@@ -27,7 +27,7 @@ class OneFormula(Endpoint):
 
     def get(self, request: Request, name: str) -> Response:
         """The formula."""
-        return Response(formula_named(name))
+        return Response(formula_named(name).as_dict())
 
 
 class FormulaValue(Endpoint):
@@ -39,7 +39,7 @@ class FormulaValue(Endpoint):
 
     def get(self, request: Request, name: str) -> Response:
         """The value for the parameters in the query, with warnings outside the range of validity."""
-        known = [parameter["name"] for parameter in formula_named(name)["parameters"]]
+        known = [parameter.name for parameter in formula_named(name).parameters]
         refuse_unknown_parameters(request, known)
         try:
             return Response(quick_sum(name, request.query_params.dict()).as_dict())

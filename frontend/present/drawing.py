@@ -7,7 +7,8 @@ from typing import Any
 from frontend.present.choice import Choice
 from frontend.present.places import Place, drawn_places
 from frontend.present.words import decibels
-from showplan.services.pictures import MarginClass, margin_class, reference_tables
+from showplan.services.knowledge import reference_tables
+from showplan.services.pictures import MarginClass, margin_class
 from showplan.services.planning import PlannedVenue
 
 # dB of one crossing from which a wall is drawn thicker; drawing only, no figure rests on it.
@@ -86,7 +87,7 @@ class Drawing:
 def drawing_of(planned: PlannedVenue, choice: Choice) -> Drawing:
     """The plan of the chosen level; the choice must have one."""
     scene, level = planned.scene, choice.level
-    places = drawn_places(scene)
+    places = drawn_places(planned)
     links = tuple(link for link in _links(planned, choice, places) if _concerns(link, level.name))
     materials = _materials(planned, choice)
     return Drawing(

@@ -5,7 +5,8 @@ from typing import Any
 from frontend.present.places import drawn_places
 from frontend.present.projects import answer_cell
 from frontend.present.words import SEVERITY_SYMBOLS, decibels
-from showplan.services.pictures import formula_named, margin_class
+from showplan.services.knowledge import formula_named
+from showplan.services.pictures import margin_class
 from showplan.services.planning import PlannedVenue
 
 
@@ -30,14 +31,14 @@ def _finding(finding: Any) -> dict[str, Any]:
         "sentence": finding.sentence,
         "remedy": finding.remedy,
         "numbers": [str(quantity).replace(" -", " −") for quantity in finding.quantities],
-        "formulas": [formula for name in finding.formulas if (formula := formula_named(name)) is not None],
+        "formulas": [formula_named(name) for name in finding.formulas],
         "source": finding.source,
     }
 
 
 def node_rows(planned: PlannedVenue) -> list[dict[str, Any]]:
     """Every node of the kit: the placed ones first, each with its way from the gateway and its weakest margin."""
-    places = drawn_places(planned.scene)
+    places = drawn_places(planned)
     rows = []
     for node in planned.scene.nodes:
         place = places.get(node.label)

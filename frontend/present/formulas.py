@@ -5,16 +5,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from frontend.present.words import STANDING_WORDS, number
-from showplan.services.errors import NotFound
-from showplan.services.pictures import (
-    BadParameters,
-    Formula,
-    FormulaError,
-    UnknownFormula,
-    evaluate,
-    formula_families,
-    formula_named,
-)
+from showplan.services.errors import InvalidInput
+from showplan.services.knowledge import Formula, formula_families, formula_named, quick_sum
 
 
 @dataclass(frozen=True)
@@ -46,18 +38,14 @@ def catalogue_page() -> dict[str, Any]:
 def formula_page(name: str, query: Mapping[str, str]) -> dict[str, Any]:
     """One formula and, where the query gives values, its result or every fault. Raises NotFound."""
     found = formula_named(name)
-    if found is None:
-        raise NotFound(_unknown(name))
     given = {key: value.strip() for key, value in query.items() if value.strip()}
     page: dict[str, Any] = {**_entry(found), "validity": found.validity}
     faults: list[tuple[str, str]] = []
     if query:
         try:
-            result = evaluate(name, {key: value.replace("−", "-") for key, value in given.items()})
-        except BadParameters as error:
-            faults = list(error.details)
-        except FormulaError as error:
-            faults = [("", str(error))]
+            result = quick_sum(name, {key: value.replace("−", "-") for key, value in given.items()})
+        except InvalidInput as error:
+            faults = [(fault.field, fault.message) for fault in error.faults]
         else:
             page["result"] = {"value": number(result.value), "unit": result.unit, "warnings": result.warnings}
     known = {parameter.name for parameter in found.parameters}
@@ -69,16 +57,6 @@ def formula_page(name: str, query: Mapping[str, str]) -> dict[str, Any]:
 
 def _first_sentence(text: str) -> str:
     return text.partition(". ")[0]
-
-
-def _unknown(name: str) -> str:
-    try:
-        evaluate(name, {})
-    except UnknownFormula as error:
-        return str(error).partition("; list")[0]
-    except FormulaError as error:
-        return str(error)
-    return f"there is no formula {name}"
 
 
 def _entry(formula: Formula) -> dict[str, Any]:

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from showplan.geometry.sampling import points_in_polygon
-from showplan.services.pictures import Scene
+from showplan.services.planning import PlannedVenue
 
 LATTICE_POINTS_PER_NODE = 3
 
@@ -26,8 +26,9 @@ class Place:
         return f"{self.level}, {where}"
 
 
-def drawn_places(scene: Scene) -> dict[str, Place]:
+def drawn_places(planned: PlannedVenue) -> dict[str, Place]:
     """Place of every placed node by label."""
+    scene = planned.scene
     places: dict[str, Place] = {}
     moving: dict[tuple[str, str], list[str]] = defaultdict(list)
     for node in scene.placed_nodes():

@@ -8,7 +8,8 @@ from django.db.models import Count
 
 from frontend.present.words import STATE_SYMBOLS, counted, day
 from showplan.records.models import Membership, Project, Venue
-from showplan.services.pictures import SceneError, reference_tables
+from showplan.services.errors import PlanImpossible
+from showplan.services.knowledge import reference_tables
 from showplan.services.planning import plan_venue, venues_in_tour_order
 
 
@@ -66,7 +67,7 @@ def _venue_row(venue: Venue) -> VenueRow:
     dates, region = date_span(venue), region_name(venue.region)
     try:
         answers = plan_venue(venue).plan.answers()
-    except SceneError as error:
+    except PlanImpossible as error:
         return VenueRow(venue, dates, region, (), tuple(str(fault) for fault in error.faults))
     return VenueRow(venue, dates, region, tuple(answer_cell(answer) for answer in answers))
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from frontend.present.words import STANDING_WORDS, number
-from showplan.services.pictures import reference_tables
+from showplan.services.knowledge import reference_tables
 
 PROVENANCE = ("source", "date", "standing")
 

@@ -13,7 +13,8 @@ from frontend.present.projects import region_name
 from frontend.present.svg import svg_plan
 from frontend.present.words import counted, day
 from showplan.records.models import Venue
-from showplan.services.pictures import Coverage, CoverageError, SceneError, level_coverage
+from showplan.services.errors import InvalidInput, PlanImpossible
+from showplan.services.pictures import Coverage, level_coverage
 from showplan.services.planning import PlannedVenue
 
 
@@ -36,7 +37,7 @@ def venue_page(planned: PlannedVenue, choice: Choice) -> dict[str, Any]:
     }
 
 
-def unplannable_page(venue: Venue, error: SceneError) -> dict[str, Any]:
+def unplannable_page(venue: Venue, error: PlanImpossible) -> dict[str, Any]:
     """A venue whose records break a rule the planner needs: every fault in place of a plan."""
     return {**_heading(venue), "faults": [str(fault) for fault in error.faults]}
 
@@ -72,7 +73,7 @@ def _coverage(planned: PlannedVenue, choice: Choice) -> Coverage | None:
         return None
     try:
         return level_coverage(planned, choice.level.name, choice.network, choice.sender)
-    except CoverageError:
+    except InvalidInput:
         return None
 
 

@@ -12,9 +12,9 @@ from frontend.present.choice import chosen
 from frontend.present.venues import unplannable_page, venue_page
 from frontend.views.page import page
 from showplan.services.access import venue_for
-from showplan.services.errors import NotFound
-from showplan.services.pictures import CoverageError, SceneError, coverage_png, level_coverage, scene_text
-from showplan.services.planning import PlannedVenue, plan_venue
+from showplan.services.errors import InvalidInput, NotFound, PlanImpossible
+from showplan.services.pictures import coverage_png, level_coverage
+from showplan.services.planning import PlannedVenue, plan_venue, scene_text
 
 
 @page
@@ -23,7 +23,7 @@ def venue(request: HttpRequest, venue_id: UUID) -> HttpResponse:
     found = venue_for(request.user, venue_id)
     try:
         planned = plan_venue(found)
-    except SceneError as error:
+    except PlanImpossible as error:
         return render(request, "frontend/venue-faults.html", unplannable_page(found, error))
     return render(request, "frontend/venue.html", venue_page(planned, chosen(planned, request.GET)))
 
@@ -41,7 +41,7 @@ def coverage(request: HttpRequest, venue_id: UUID) -> HttpResponse:
         return unchanged
     try:
         found = level_coverage(planned, choice.level.name, choice.network, choice.sender)
-    except CoverageError as error:
+    except InvalidInput as error:
         raise NotFound(str(error)) from error
     picture = coverage_png(found, choice.level.width_m, choice.level.depth_m)
     return HttpResponse(picture, content_type="image/png", headers={"ETag": etag})
@@ -53,7 +53,7 @@ def scene_file(request: HttpRequest, venue_id: UUID) -> HttpResponse:
     planned = _planned(request, venue_id)
     name = f"{slugify(planned.venue.name) or 'venue'}-scene-{planned.plan.fingerprint[:12]}.json"
     return HttpResponse(
-        scene_text(planned.scene),
+        scene_text(planned),
         content_type="application/json",
         headers={"Content-Disposition": f'attachment; filename="{name}"'},
     )
@@ -62,5 +62,5 @@ def scene_file(request: HttpRequest, venue_id: UUID) -> HttpResponse:
 def _planned(request: HttpRequest, venue_id: UUID) -> PlannedVenue:
     try:
         return plan_venue(venue_for(request.user, venue_id))
-    except SceneError as error:
+    except PlanImpossible as error:
         raise NotFound(f"this venue cannot be planned yet: {error}") from error

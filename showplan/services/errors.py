@@ -4,7 +4,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from showplan.planner.faults import Fault as SceneFault
-from showplan.planner.faults import SceneError
 
 
 class ServiceError(Exception):
@@ -29,6 +28,34 @@ class InvalidInput(ServiceError):
     def __init__(self, faults: Iterable[FieldFault], part: str = "") -> None:
         self.faults, self.part = tuple(faults), part
         super().__init__("; ".join(_in_words(fault) for fault in self.faults))
+
+
+class InvalidDocument(ServiceError):
+    """A JSON document that cannot be imported. Nothing was written; `faults` name each place by its JSON pointer."""
+
+    def __init__(self, faults: Iterable[SceneFault]) -> None:
+        self.faults = tuple(faults)
+        super().__init__("; ".join(str(fault) for fault in self.faults))
+
+
+@dataclass(frozen=True)
+class CellFault:
+    """One thing wrong with a table: `line` counts from 1, the header's; `column` is empty for a whole line."""
+
+    line: int
+    column: str
+    detail: str
+
+    def __str__(self) -> str:
+        return f"line {self.line}, {self.column}: {self.detail}" if self.column else f"line {self.line}: {self.detail}"
+
+
+class InvalidTable(ServiceError):
+    """A CSV text that cannot be imported. Nothing was written; `faults` holds every reason found."""
+
+    def __init__(self, faults: Iterable[CellFault]) -> None:
+        self.faults = tuple(faults)
+        super().__init__("; ".join(str(fault) for fault in self.faults))
 
 
 class StaleWrite(ServiceError):
@@ -60,9 +87,9 @@ def _in_words(fault: FieldFault) -> str:
     return f"{where}{fault.field}: {fault.message}" if fault.field else f"{where}{fault.message}"
 
 
-class PlanImpossible(ServiceError, SceneError):
+class PlanImpossible(ServiceError):
     """The records of a venue break a rule that the planner needs; `faults` name each place in the Scene."""
 
     def __init__(self, faults: tuple[SceneFault, ...]) -> None:
         self.faults = faults
-        SceneError.__init__(self, list(faults))
+        super().__init__("\n".join(str(fault) for fault in faults))

@@ -1,29 +1,48 @@
 """The formula catalogue and the reference tables, for pages and API."""
 
+import inspect
+import sys
 from collections.abc import Mapping
-from dataclasses import asdict
+from dataclasses import asdict, dataclass
+from functools import cache
 from typing import Any
 
 from showplan import reference
-from showplan.physics.catalogue import Evaluation, catalogue, evaluate
+from showplan.physics.catalogue import Evaluation, Formula, catalogue, evaluate
 from showplan.physics.errors import BadParameters, FormulaError, UnknownFormula
-from showplan.reference import regions
 from showplan.services.errors import FieldFault, InvalidInput, NotFound
 
 TABLES = ("materials", "phys", "regions", "region-rules", "environments", "body-losses")
 
 
-def formulas() -> list[dict[str, Any]]:
-    """Every formula of the catalogue."""
-    return [formula.as_dict() for formula in catalogue().values()]
+@dataclass(frozen=True)
+class Family:
+    """Formulas of one module of the catalogue."""
+
+    key: str
+    title: str
+    formulas: tuple[Formula, ...]
 
 
-def formula_named(name: str) -> dict[str, Any]:
-    """One formula. Raises NotFound."""
-    found = catalogue().get(name)
-    if found is None:
-        raise NotFound(f"there is no formula {name!r}; the catalogue lists them")
-    return found.as_dict()
+@cache
+def formula_families() -> tuple[Family, ...]:
+    """The formula catalogue by family, families by title."""
+    modules: dict[str, list[Formula]] = {}
+    for one in catalogue().values():
+        modules.setdefault(inspect.unwrap(one.function).__module__, []).append(one)
+    families = [
+        Family(name.rpartition(".")[2], _title(sys.modules[name].__doc__ or name), tuple(formulas))
+        for name, formulas in modules.items()
+    ]
+    return tuple(sorted(families, key=lambda family: family.title))
+
+
+def formula_named(name: str) -> Formula:
+    """One formula. Raises NotFound, which offers the nearest names."""
+    try:
+        return catalogue()[name]
+    except KeyError:
+        return _unknown(name)
 
 
 def quick_sum(name: str, values: Mapping[str, str | float]) -> Evaluation:
@@ -38,13 +57,33 @@ def quick_sum(name: str, values: Mapping[str, str | float]) -> Evaluation:
         raise InvalidInput([FieldFault("", str(error))]) from error
 
 
+def reference_tables() -> Mapping[str, Any]:
+    """The dated reference tables by name: materials, phys, regions, environments, body_losses, region_rules."""
+    regions = reference.regions()
+    return {
+        "materials": reference.materials(),
+        "phys": reference.phys(),
+        "regions": regions,
+        "environments": reference.environments(),
+        "body_losses": reference.body_losses(),
+        "region_rules": {key: reference.region_rules(key) for key in regions},
+    }
+
+
 def table_named(name: str) -> list[dict[str, Any]]:
     """The rows of a reference table as JSON values, each with source and standing. Raises NotFound."""
-    match name:
-        case "materials" | "phys" | "regions" | "environments":
-            return [asdict(row) for row in getattr(reference, name)().values()]
-        case "region-rules":
-            return [asdict(rule) for key in regions() for rule in reference.region_rules(key)]
-        case "body-losses":
-            return [asdict(row) for row in reference.body_losses()]
-    raise NotFound(f"there is no table {name!r}; known: {', '.join(TABLES)}")
+    if name not in TABLES:
+        raise NotFound(f"there is no table {name!r}; known: {', '.join(TABLES)}")
+    table = reference_tables()[name.replace("-", "_")]
+    if name == "region-rules":
+        return [asdict(rule) for rules in table.values() for rule in rules]
+    return [asdict(row) for row in (table.values() if isinstance(table, Mapping) else table)]
+
+
+def _title(docstring: str) -> str:
+    return docstring.strip().partition("\n")[0].rstrip(".")
+
+
+def _unknown(name: str) -> Formula:
+    quick_sum(name, {})
+    raise NotFound(f"there is no formula {name!r}")

@@ -1,54 +1,26 @@
-"""What the pages show beside the plan: the coverage picture, and the doors to formulas, tables and the Scene file.
+"""The coverage of a level as a picture, and the classes of margin that pictures, links and legends share."""
 
-Pages may not import planner, physics or reference, so what they need of them is handed on from here.
-"""
-
-import inspect
 import io
-import sys
 from collections import OrderedDict
-from collections.abc import Mapping
-from dataclasses import dataclass
-from functools import cache
 from threading import Lock
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageColor
 
-from showplan import reference
-from showplan.physics.catalogue import Evaluation, Formula, catalogue, evaluate
-from showplan.physics.errors import BadParameters, FormulaError, UnknownFormula
 from showplan.planner.classes import MARGIN_CLASSES, THRESHOLDS_DB, MarginClass, margin_class
-from showplan.planner.coverage import DEFAULT_HEIGHT_M, DEFAULT_STEP_M, Coverage, CoverageError, coverage
-from showplan.planner.faults import SceneError
-from showplan.planner.scene import Scene
-from showplan.planner.scene_file import write as scene_text
+from showplan.planner.coverage import DEFAULT_HEIGHT_M, DEFAULT_STEP_M, Coverage
+from showplan.services.computing import CoverageQuery, coverage_in
 from showplan.services.planning import PlannedVenue
 
 __all__ = [
     "MARGIN_CLASSES",
-    "BadParameters",
     "Coverage",
-    "CoverageError",
-    "Evaluation",
-    "Family",
-    "Formula",
-    "FormulaError",
     "MarginClass",
-    "Scene",
-    "SceneError",
-    "UnknownFormula",
     "class_shares",
     "coverage_png",
-    "evaluate",
-    "formula_families",
-    "formula_named",
     "level_coverage",
     "margin_class",
-    "reference_tables",
-    "scene_text",
 ]
 
 CELLS_AIMED_AT = 25_000
@@ -64,7 +36,7 @@ _lock = Lock()
 def level_coverage(planned: PlannedVenue, level: str, network: str, sender: str | None = None) -> Coverage:
     """Coverage of a level by all senders of a network or one of them, on a grid that suits a picture.
 
-    Level and network must be names of the Scene. Raises CoverageError where there is nothing to compute.
+    Raises NotFound for an unknown level or network, InvalidInput where there is nothing to compute.
     """
     key = (planned.plan.fingerprint, level, network, sender)
     with _lock:
@@ -72,14 +44,9 @@ def level_coverage(planned: PlannedVenue, level: str, network: str, sender: str 
             _kept.move_to_end(key)
             return _kept[key]
     facts = planned.scene.level(level)
-    made = coverage(
-        planned.scene,
-        planned.scene.network(network),
-        level,
-        step_m=max(DEFAULT_STEP_M, (facts.width_m * facts.depth_m / CELLS_AIMED_AT) ** 0.5),
-        height_m=min(DEFAULT_HEIGHT_M, facts.clear_height_m),
-        only=sender,
-    )
+    step_m = max(DEFAULT_STEP_M, (facts.width_m * facts.depth_m / CELLS_AIMED_AT) ** 0.5)
+    height_m = min(DEFAULT_HEIGHT_M, facts.clear_height_m)
+    made = coverage_in(planned, CoverageQuery(level, network, sender or "", step_m, height_m))
     with _lock:
         _kept[key] = made
         while len(_kept) > MOST_KEPT:
@@ -119,47 +86,3 @@ def _palette() -> tuple[str, ...]:
 def _classes(found: Coverage) -> NDArray[np.uint8]:
     """Index into MARGIN_CLASSES for each cell (rows, columns)."""
     return np.digitize(found.best_margin_db(), THRESHOLDS_DB).astype(np.uint8)
-
-
-@dataclass(frozen=True)
-class Family:
-    """Formulas of one module of the catalogue."""
-
-    key: str
-    title: str
-    formulas: tuple[Formula, ...]
-
-
-@cache
-def formula_families() -> tuple[Family, ...]:
-    """The formula catalogue by family, families by title."""
-    modules: dict[str, list[Formula]] = {}
-    for one in catalogue().values():
-        modules.setdefault(inspect.unwrap(one.function).__module__, []).append(one)
-    families = [
-        Family(name.rpartition(".")[2], _title(sys.modules[name].__doc__ or name), tuple(formulas))
-        for name, formulas in modules.items()
-    ]
-    return tuple(sorted(families, key=lambda family: family.title))
-
-
-def _title(docstring: str) -> str:
-    return docstring.strip().partition("\n")[0].rstrip(".")
-
-
-def formula_named(name: str) -> Formula | None:
-    """A formula of the catalogue, or None."""
-    return catalogue().get(name)
-
-
-def reference_tables() -> Mapping[str, Any]:
-    """The dated reference tables by name: materials, phys, regions, environments, body_losses, region_rules."""
-    regions = reference.regions()
-    return {
-        "materials": reference.materials(),
-        "phys": reference.phys(),
-        "regions": regions,
-        "environments": reference.environments(),
-        "body_losses": reference.body_losses(),
-        "region_rules": {key: reference.region_rules(key) for key in regions},
-    }

@@ -6,7 +6,7 @@ from threading import Lock
 
 from showplan.planner.readiness import VenuePlan, plan
 from showplan.planner.scene import Scene
-from showplan.planner.scene_file import fingerprint
+from showplan.planner.scene_file import fingerprint, write
 from showplan.records.models import Project, Venue
 from showplan.services.scenes import build_scene
 
@@ -44,6 +44,11 @@ def venues_in_tour_order(project: Project) -> list[Venue]:
         return (not dates, min(dates, default=""), venue.name)
 
     return sorted(venues, key=first_date)
+
+
+def scene_text(planned: PlannedVenue) -> str:
+    """The Scene of a planned venue as a file's text."""
+    return write(planned.scene)
 
 
 def _plan(scene: Scene) -> VenuePlan:

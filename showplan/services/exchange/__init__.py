@@ -1,0 +1,37 @@
+"""Projects and venues as JSON documents, kit as CSV tables: writing them out and reading them in.
+
+Records refer to each other by the names people use, so a document carries no identifiers, versions or times of
+change. Members, invitations, tokens, the history and plan pictures are not in it either: they stay with the service
+that holds them.
+"""
+
+from showplan.services.exchange.documents import (
+    FORMAT_VERSION,
+    PROJECT_FORMAT,
+    VENUE_FORMAT,
+    as_text,
+    parse,
+    sha256_of,
+)
+from showplan.services.exchange.exporting import project_document, venue_document
+from showplan.services.exchange.importing import add_venue, import_project, import_venue
+from showplan.services.exchange.table_export import table_of
+from showplan.services.exchange.table_import import TABLE_NOUNS, TableReport, import_table
+
+__all__ = [
+    "FORMAT_VERSION",
+    "PROJECT_FORMAT",
+    "TABLE_NOUNS",
+    "VENUE_FORMAT",
+    "TableReport",
+    "add_venue",
+    "as_text",
+    "import_project",
+    "import_table",
+    "import_venue",
+    "parse",
+    "project_document",
+    "sha256_of",
+    "table_of",
+    "venue_document",
+]
