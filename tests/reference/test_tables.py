@@ -18,6 +18,8 @@ from showplan.reference import (
     region_rules,
     regions,
 )
+from showplan.reference.crowd import crowds
+from showplan.reference.indoor import alpha_beta_gamma, floor_losses, indoor_shadowing, power_losses
 from showplan.reference.standing import STANDINGS
 from showplan.reference.table import DATA_FOLDER
 
@@ -28,6 +30,11 @@ TABLES = {
     "region_rules.csv": lambda: [rule for key in regions() for rule in region_rules(key)],
     "environments.csv": lambda: list(environments().values()),
     "body_loss.csv": lambda: list(body_losses()),
+    "crowd.csv": lambda: list(crowds()),
+    "indoor_alpha_beta_gamma.csv": lambda: list(alpha_beta_gamma().values()),
+    "indoor_floor_loss.csv": lambda: list(floor_losses()),
+    "indoor_power_loss.csv": lambda: list(power_losses()),
+    "indoor_shadowing.csv": lambda: list(indoor_shadowing()),
 }
 
 
