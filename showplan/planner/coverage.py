@@ -79,8 +79,6 @@ def coverage(
         raise CoverageError(f"height {height_m:g} m: must be from 0 to {level.clear_height_m:g} m on {level.name!r}")
 
     x_m, y_m = grid_centres(level.origin_m, level.width_m, level.depth_m, step_m)
-    cells = np.stack(np.meshgrid(x_m, y_m), axis=-1).reshape(-1, 2)
-    cells_m = np.column_stack([cells, np.full(len(cells), level.elevation_m + height_m)])
     listener = listener_of(scene, network, height_m)
     propagation = Propagation(scene, frequency_mhz)
     to_gain_db = end_gain_db(listener.node_type, listener.is_worn, frequency_mhz)
@@ -88,11 +86,13 @@ def coverage(
     for node in nodes:
         node_type = scene.node_type(node.node_type)
         # A transmitter that moves serves a cell only as well as from its worst place.
-        loss_db = propagation.path_loss_db(positions(scene, [node]).points_m, cells_m).max(axis=0)
+        loss_db = np.full((len(y_m), len(x_m)), -np.inf)
+        for point_m in positions(scene, [node]).points_m:
+            from_here_db = propagation.path_loss_on_grid_db(point_m, x_m, y_m, level.elevation_m + height_m)
+            np.maximum(loss_db, from_here_db, out=loss_db)
         from_gain_db = end_gain_db(node_type, node.is_worn, frequency_mhz)
         received_dbm = received_power_dbm(node_type.transmit_power_dbm, from_gain_db, to_gain_db, loss_db)
         margins.append(link_margin_db(received_dbm, listener.node_type.sensitivity_dbm, scene.venue.fade_margin_db))
-    shape = (len(nodes), len(y_m), len(x_m))
     return Coverage(
         level=level.name,
         network=network.name,
@@ -101,7 +101,7 @@ def coverage(
         x_m=x_m,
         y_m=y_m,
         transmitters=tuple(node.label for node in nodes),
-        margin_db=np.asarray(margins, dtype=np.float32).reshape(shape),
+        margin_db=np.asarray(margins, dtype=np.float32),
     )
 
 

@@ -1,0 +1,148 @@
+"""The readings of a walk test, gathered by spot: which can be used, what they say, and why others are left out."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from showplan.physics.constants import NEAREST_DISTANCE_M
+from showplan.physics.free_space import free_space_loss_db
+from showplan.physics.link_budget import received_power_dbm
+from showplan.planner.faults import Fault
+from showplan.planner.fitting import CalibrationError
+from showplan.planner.links import centre_frequency_mhz, end_gain_db
+from showplan.planner.positions import node_points
+from showplan.planner.scene import Network, Reading, Scene
+
+Floats = NDArray[np.float64]
+
+FEWEST_READINGS: Final = 3
+LOST_PACKET_ERROR: Final = 0.01  # IEEE 802.15.4-2006 6.1.7: sensitivity is where packet error reaches 1 %
+
+
+@dataclass(frozen=True)
+class Spot:
+    """Readings of one transmitter by one receiver type at one place; points are (1, 3) in metres.
+
+    `budget_db` is what would be received in dBm without any path loss; `mean_dbm` what was received, or the
+    sensitivity below which it was where the spot `is_lost`.
+    """
+
+    indices: tuple[int, ...]
+    place: tuple[Any, ...]
+    from_m: Floats
+    to_m: Floats
+    budget_db: float
+    is_lost: bool
+    mean_dbm: float
+
+
+def usable_spots(scene: Scene, network: Network, network_mhz: float, left_out: dict[int, str]) -> list[Spot]:
+    """The usable readings by spot; why the others are left out goes to `left_out`, by their index."""
+    gathered: dict[tuple[Any, ...], list[int]] = defaultdict(list)
+    for index, reading in enumerate(scene.readings):
+        if reason := _why_left_out(scene, network, reading):
+            left_out[index] = reason
+        else:
+            place = (reading.level, reading.position_m, reading.height_m)
+            gathered[reading.transmitter, reading.receiver_type, place].append(index)
+    spots = []
+    for (label, receiver, place), indices in sorted(gathered.items()):
+        lost = [index for index in indices if _is_lost(scene, scene.readings[index])]
+        is_lost = 2 * len(lost) >= len(indices)
+        for index in indices:
+            if (index in lost) != is_lost:
+                left_out[index] = "most readings at this spot were " + ("lost" if is_lost else "received")
+        counted = tuple(index for index in indices if index not in left_out)
+        node, receiver_type = scene.node(label), scene.node_type(receiver)
+        sender, frequency_mhz = scene.node_type(node.node_type), _frequency_mhz(scene, label)
+        assert frequency_mhz is not None  # such readings were left out
+        levels = [scene.readings[index].received_dbm for index in counted]
+        from_gain_db = end_gain_db(sender, node.is_worn, frequency_mhz)
+        to_gain_db = end_gain_db(receiver_type, False, frequency_mhz)
+        # Other radio channels of the PHY differ by their free-space loss, a few tenths of a dB.
+        shift_db = free_space_loss_db(1.0, frequency_mhz) - free_space_loss_db(1.0, network_mhz)
+        spots.append(
+            Spot(
+                indices=counted,
+                place=place,
+                from_m=node_points(scene, node),
+                to_m=_point(scene, scene.readings[indices[0]]),
+                budget_db=float(received_power_dbm(sender.transmit_power_dbm, from_gain_db, to_gain_db, shift_db)),
+                is_lost=is_lost,
+                mean_dbm=receiver_type.sensitivity_dbm if is_lost else float(np.mean(np.array(levels, dtype=float))),
+            )
+        )
+    return spots
+
+
+def refuse_too_few(spots: list[Spot]) -> None:
+    """Raise CalibrationError where the spots cannot carry a fit."""
+    readings = sum(len(s.indices) for s in spots)
+    if readings < FEWEST_READINGS:
+        message = f"{readings} can be used; a calibration needs {FEWEST_READINGS} at the least, at two places or more"
+    elif len({s.place for s in spots}) < 2:
+        message = "all were taken at one place; take some at other distances and behind other walls"
+    elif all(s.is_lost for s in spots):
+        message = "all were lost; take some nearer to the transmitter"
+    else:
+        return
+    raise CalibrationError([Fault("/readings", message)])
+
+
+def refuse_impossible(scene: Scene) -> None:
+    """Raise CalibrationError with every reading that cannot be right."""
+    nodes = {node.label: node for node in scene.nodes}
+    known = {"level": {v.name for v in scene.levels}, "receiver_type": {t.name for t in scene.node_types}}
+    faults = []
+    for index, reading in enumerate(scene.readings):
+        at = f"/readings/{index}"
+        for field, names in known.items():
+            if getattr(reading, field) not in names:
+                faults.append(Fault(f"{at}/{field}", f"there is no {getattr(reading, field)!r} in this Scene"))
+        if reading.transmitter not in nodes:
+            faults.append(Fault(f"{at}/transmitter", f"there is no {reading.transmitter!r} among the nodes"))
+        elif reading.received_dbm is not None:
+            sent_dbm = scene.node_type(nodes[reading.transmitter].node_type).transmit_power_dbm
+            if reading.received_dbm > sent_dbm:
+                message = f"{reading.received_dbm:g} dBm is more than {reading.transmitter!r} sends, {sent_dbm:g} dBm"
+                faults.append(Fault(f"{at}/received_dbm", message))
+    if faults:
+        raise CalibrationError(faults)
+
+
+def _why_left_out(scene: Scene, network: Network, reading: Reading) -> str:
+    node = scene.node(reading.transmitter)
+    if node.placement is None or node.placement.position_m is None:
+        return "the transmitter has no fixed point in this venue"
+    if node.network is None or scene.network(node.network).phy != network.phy:
+        return f"the transmitter does not use the PHY of network {network.name}"
+    if _frequency_mhz(scene, node.label) is None:
+        return "the transmitter's radio channel is not one of its PHY"
+    if np.linalg.norm(node_points(scene, node) - _point(scene, reading)) < NEAREST_DISTANCE_M:
+        return f"nearer than {NEAREST_DISTANCE_M:g} m, where the model does not hold"
+    if reading.received_dbm is None and (reading.packet_error is None or reading.packet_error <= LOST_PACKET_ERROR):
+        return "no received power was entered, and no loss of packets that would stand for it"
+    return ""
+
+
+def _is_lost(scene: Scene, reading: Reading) -> bool:
+    sensitivity_dbm = scene.node_type(reading.receiver_type).sensitivity_dbm
+    return reading.received_dbm is None or reading.received_dbm < sensitivity_dbm
+
+
+def _frequency_mhz(scene: Scene, label: str) -> float | None:
+    name = scene.node(label).network
+    return None if name is None else centre_frequency_mhz(scene.network(name))
+
+
+def _point(scene: Scene, reading: Reading) -> Floats:
+    return np.array([[*reading.position_m, scene.level(reading.level).elevation_m + reading.height_m]])
+
+
+def reading_name(reading: Reading) -> str:
+    """What people call a reading."""
+    x, y = reading.position_m
+    return f"{reading.transmitter} at ({x:g}, {y:g}) m on {reading.level}, {reading.taken_at}"
