@@ -14,12 +14,14 @@ from showplan.services.exchange.documents import (
     sha256_of,
 )
 from showplan.services.exchange.exporting import project_document, venue_document
+from showplan.services.exchange.forms import KIT, list_name
 from showplan.services.exchange.importing import add_venue, import_project, import_venue
 from showplan.services.exchange.table_export import table_of
 from showplan.services.exchange.table_import import TABLE_NOUNS, TableReport, import_table
 
 __all__ = [
     "FORMAT_VERSION",
+    "KIT",
     "PROJECT_FORMAT",
     "TABLE_NOUNS",
     "VENUE_FORMAT",
@@ -29,6 +31,7 @@ __all__ = [
     "import_project",
     "import_table",
     "import_venue",
+    "list_name",
     "parse",
     "project_document",
     "sha256_of",

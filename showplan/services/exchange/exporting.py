@@ -57,11 +57,7 @@ def _venues(venues: QuerySet[Venue]) -> list[Row]:
         for noun in ON_VENUE
     }
     own = _rows(VENUES, venues, grouped_by="pk")
-    listed = [
-        {**row, **{name: groups[name][key] for name in groups}}
-        for key, rows in own.items()
-        for row in rows
-    ]
+    listed = [{**row, **{name: groups[name][key] for name in groups}} for key, rows in own.items() for row in rows]
     return sorted(listed, key=lambda row: str(row["name"]))
 
 

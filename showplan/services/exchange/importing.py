@@ -62,12 +62,13 @@ def add_venue(project: Project, actor: Actor, document: Any, *, name: str | None
     with edit(project, actor) as change:
         for noun in {target for one in ON_VENUE for target in one.targets.values() if target.parent == "project"}:
             reader.know(noun, noun.loaded(project))
-        _refuse_taken(reader, project, row.get("name"))
-        _read_venue(reader, row, "/venue")
+        venue = _read_venue(reader, row, "/venue")
+        if venue is not None and project.venues.filter(name=venue.name).exists():
+            message = f"the project has a venue {venue.name!r} already: import this one under another name"
+            reader.faults.append(Fault("/venue/name", message))
         reader.refuse_faults()
         _write(change, project, reader)
-    venue = reader.found[VENUES.path][0].record
-    assert isinstance(venue, Venue)
+    assert venue is not None
     return venue
 
 
@@ -89,12 +90,6 @@ def _checked_name(model: type[Project | Venue], name: str) -> str:
         raise InvalidInput([FieldFault("name", str(fault))]) from fault
 
 
-def _refuse_taken(reader: Reader, project: Project, name: Any) -> None:
-    if isinstance(name, str) and "\x00" not in name and project.venues.filter(name=name).exists():
-        message = f"the project has a venue {name!r} already: import this one under another name"
-        reader.faults.append(Fault("/venue/name", message))
-
-
 def _read_venues(reader: Reader, rows: Any) -> None:
     if not isinstance(rows, list):
         reader.read_list(VENUES, rows, "/venues")  # says so
@@ -103,15 +98,15 @@ def _read_venues(reader: Reader, rows: Any) -> None:
         _read_venue(reader, row, f"/venues/{index}")
 
 
-def _read_venue(reader: Reader, row: Any, pointer: str) -> None:
-    """A venue and its lists; what has faults itself still has its lists looked at."""
+def _read_venue(reader: Reader, row: Any, pointer: str) -> Venue | None:
+    """A venue and its lists; one with faults of its own, then None, still has its lists looked at."""
     venue = reader.read_record(VENUES, row, pointer, besides=VENUE_LISTS)
-    if not isinstance(row, Mapping):
-        return
+    assert venue is None or isinstance(venue, Venue)
     reader.forget(ON_VENUE)
-    for noun in ON_VENUE:
+    for noun in ON_VENUE if isinstance(row, Mapping) else ():
         rows = row.get(list_name(noun), [])
         reader.read_list(noun, rows, f"{pointer}/{list_name(noun)}", venue or Venue())
+    return venue
 
 
 def _write(change: Edit, project: Project, reader: Reader) -> None:

@@ -33,6 +33,7 @@ class Reader:
         self.faults: list[Fault] = []
         self.found: dict[str, list[Located]] = {}
         self._known: dict[str, dict[Key, Record | None]] = {}
+        self._unreadable: set[str] = set()  # kinds of which not every name could be read
 
     def know(self, noun: Noun, records: Iterable[Record]) -> None:
         """Records that are there already and may be named."""
@@ -53,8 +54,10 @@ class Reader:
         """All records of a noun; with a parent they are tied to it."""
         if not isinstance(rows, list):
             self._fault(pointer, f"must be a list, not {shown(rows)}")
+            self._unreadable.add(noun.path)
         elif len(rows) > MOST_ROWS:
             self._fault(pointer, f"holds {len(rows)} entries; at most {MOST_ROWS} are read")
+            self._unreadable.add(noun.path)
         else:
             for index, row in enumerate(rows):
                 self.read_record(noun, row, f"{pointer}/{index}", parent)
@@ -65,6 +68,7 @@ class Reader:
         """One record, or None where something is wrong with it; `besides` are members that others read."""
         if not isinstance(row, Mapping):
             self._fault(pointer, f"must be an object, not {shown(row)}")
+            self._unreadable.add(noun.path)
             return None
         before = len(self.faults)
         known = [*(field.name for field in noun.fields), *besides]
@@ -110,9 +114,11 @@ class Reader:
             self._fault(pointer, f"must be the name of a {target.singular}, not {shown(name)}")
             return None
         level = row.get("level") if is_named_on_level(target) else ""
+        if not isinstance(level, str):
+            return None  # the level has its own fault
         known = self._known.get(target.path, {})
-        if not isinstance(level, str) or (level, name) in known:
-            return known.get((level, name)) if isinstance(level, str) else None
+        if (level, name) in known or target.path in self._unreadable:
+            return known.get((level, name))
         where = f" on level {shown(level)}" if level else ""
         self._fault(pointer, f"there is no {target.singular} {shown(name)}{where}")
         return None
@@ -133,6 +139,7 @@ class Reader:
         """Let go of names that count within one venue only."""
         for noun in nouns:
             self._known.pop(noun.path, None)
+            self._unreadable.discard(noun.path)
 
     def _fault(self, pointer: str, message: str) -> None:
         self.faults.append(Fault(pointer, message))

@@ -109,7 +109,7 @@ def _text(given: Any) -> str:
         raise ValueFault(f"must be a text, not {shown(given)}")
     if len(given) > LONGEST_TEXT:
         raise ValueFault(f"must have at most {LONGEST_TEXT} characters, not {len(given)}")
-    if any(ord(c) < 32 and c not in _ALLOWED_CONTROLS or "\ud800" <= c <= "\udfff" for c in given):
+    if any((ord(c) < 32 and c not in _ALLOWED_CONTROLS) or "\ud800" <= c <= "\udfff" for c in given):
         raise ValueFault("has a character that no text here may have")
     return given
 
