@@ -11,7 +11,7 @@ from showplan.records.models import Token
 from showplan.services.rights import Caller
 from showplan.services.tokens import token_behind
 
-SCOPE_OF_METHOD = {"GET": "read", "HEAD": "read", "OPTIONS": "read"}
+SCOPE_OF_METHOD = {"GET": "read", "OPTIONS": "read"}
 
 
 class BearerAuthentication(BaseAuthentication):
@@ -44,7 +44,8 @@ class HasScope(BasePermission):
 
 
 def scope_of(view: Any, method: str) -> str:
-    """The scope that a method of a view needs."""
+    """The scope that a method of a view needs; HEAD does the work of GET and needs the same."""
+    method = "GET" if method == "HEAD" else method
     scopes: dict[str, str] = getattr(view, "scopes", {})
     return scopes.get(method, SCOPE_OF_METHOD.get(method, "write"))
 

@@ -1,6 +1,7 @@
 """Strict serializer fields: a value of another type is refused, not converted."""
 
 import math
+from reprlib import repr as brief
 from typing import Any
 from uuid import UUID
 
@@ -28,11 +29,9 @@ class StrictIntegerField(serializers.IntegerField):
 
     def to_internal_value(self, data: Any) -> int:
         """The number; text, truth values and fractions are refused."""
-        if (
-            isinstance(data, bool)
-            or not isinstance(data, int | float)
-            or data != int(data if math.isfinite(data) else 0)
-        ):
+        if isinstance(data, bool) or not isinstance(data, int | float):
+            self.fail("invalid")
+        if isinstance(data, float) and not data.is_integer():
             self.fail("invalid")
         return int(data)
 
@@ -69,25 +68,37 @@ class KeyField(serializers.ChoiceField):
     def to_internal_value(self, data: Any) -> str:
         """The key; the error lists the known ones."""
         if not isinstance(data, str) or data not in self.choices:
-            raise serializers.ValidationError(f"{data!r} is not known here; known: {', '.join(self.choices)}")
+            known = ", ".join(self.choices)
+            raise serializers.ValidationError(f"{brief(data)} is not known here; known: {known}")
         return data
 
 
-class ReferenceField(serializers.UUIDField):
+class StrictUUIDField(serializers.UUIDField):
+    """An identifier, as text."""
+
+    expected = "must be an identifier (UUID)"
+
+    def to_internal_value(self, data: Any) -> UUID:
+        """The identifier; numbers are refused."""
+        try:
+            return UUID(data)
+        except (ValueError, AttributeError):  # another text, or no text at all
+            raise serializers.ValidationError(self.expected) from None
+
+
+class ReferenceField(StrictUUIDField):
     """Another record of the same project or venue, by its identifier.
 
     The records are looked up together for all rows: `context["references"]` holds them (see `api.references`).
     """
 
     def __init__(self, *, to: str = "", **options: Any) -> None:
-        self.to = to
+        self.to, self.expected = to, f"must be the identifier (UUID) of a {to}"
         super().__init__(**options)
 
     def to_internal_value(self, data: Any) -> Any:
         """The record."""
-        if not isinstance(data, str):
-            self.fail("invalid", value=data)
-        key: UUID = super().to_internal_value(data)
+        key = super().to_internal_value(data)
         found = self.context["references"].find(self.field_name, key)
         if found is None:
             raise serializers.ValidationError(f"there is no {self.to} {key} here")

@@ -1,6 +1,7 @@
 """Narrowing a list by query parameters: only the noun's own filters, each parsed as its field is."""
 
 from collections.abc import Collection
+from reprlib import repr as brief
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -53,4 +54,4 @@ def _bad_value(field: "models.Field[Any, Any]", name: str, text: str) -> Problem
         models.DateField: "a date such as 2027-05-01",
     }
     expected = next((words for sort, words in kind.items() if isinstance(field, sort)), "a value of this field")
-    return bad_parameter(name, f"must be {expected}, not {text!r}")
+    return bad_parameter(name, f"must be {expected}, not {brief(text)}")

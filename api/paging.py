@@ -3,6 +3,8 @@
 import base64
 import json
 from collections.abc import Mapping
+from datetime import UTC, datetime
+from reprlib import repr as brief
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -35,7 +37,7 @@ def _limit(text: str | None) -> int:
     if text is None:
         return DEFAULT_LIMIT
     if not text.isascii() or not text.isdigit() or not 1 <= int(text[:9]) <= MOST:
-        raise bad_parameter("limit", f"must be a whole number from 1 to {MOST}, not {text!r}")
+        raise bad_parameter("limit", f"must be a whole number from 1 to {MOST}, not {brief(text)}")
     return int(text)
 
 
@@ -46,12 +48,24 @@ def _cursor(item: Mapping[str, Any], sort: str) -> str:
 
 def _beyond(records: QuerySet[Any], sort: str, cursor: str) -> Q:
     try:
-        value, key = json.loads(base64.urlsafe_b64decode(cursor + "=" * (-len(cursor) % 4)))
-        field, pk = records.model._meta.get_field(sort), records.model._meta.pk
-        value, key = field.to_python(value), pk.to_python(key)
-    except (ValueError, TypeError, RecursionError, ValidationError):
+        words = json.loads(base64.urlsafe_b64decode(cursor + "=" * (-len(cursor) % 4)))
+        value, key = (_python_value(records, name, text) for name, text in zip((sort, "id"), words, strict=True))
+    except (ValueError, TypeError, OverflowError, RecursionError, ValidationError):
         raise bad_parameter("after", "is not a place in this list: take it from the `next` of a page") from None
     return Q(**{f"{sort}__gt": value}) | Q(**{sort: value, "id__gt": key})
+
+
+def _python_value(records: QuerySet[Any], name: str, text: Any) -> Any:
+    """The value of a column that a cursor holds as text; raises where no database takes it."""
+    if not isinstance(text, str) or "\x00" in text:
+        raise ValueError
+    text.encode()  # half a character pair cannot be
+    value = records.model._meta.get_field(name).to_python(text)
+    if isinstance(value, datetime):
+        if value.tzinfo is None:
+            raise ValueError
+        return value.astimezone(UTC)  # raises past the ends of the calendar
+    return value
 
 
 def _address(request: Request, cursor: str) -> str:

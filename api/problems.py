@@ -1,7 +1,7 @@
 """Errors as problem details (RFC 9457): what was wrong, where, and what would be right.
 
-`type` is a URN that names the kind; `errors` lists each fault with the JSON pointer (RFC 6901) of its field, or the
-name of its query parameter; `request_id` finds the call in the log.
+`type` is a URN that names the kind; `errors` lists each fault with the JSON pointer (RFC 6901) of its field, the name
+of its query parameter, or its line and column of a table; `request_id` finds the call in the log.
 """
 
 import logging
@@ -16,8 +16,11 @@ from rest_framework.views import set_rollback
 
 from api.request_ids import request_id_of
 from showplan.services.errors import (
+    CellFault,
     FieldFault,
+    InvalidDocument,
     InvalidInput,
+    InvalidTable,
     NotAllowed,
     NotFound,
     PlanImpossible,
@@ -74,7 +77,7 @@ def handle(error: Exception, context: Mapping[str, Any]) -> Response:
     request = context["request"]
     document, headers = _document(error, context)
     document |= {"instance": request.path, "request_id": request_id_of(request)}
-    return Response(document, document["status"], headers=headers, content_type=MEDIA_TYPE)
+    return Response(_sendable(document), document["status"], headers=headers, content_type=MEDIA_TYPE)
 
 
 def _document(error: Exception, context: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, str]]:
@@ -84,6 +87,12 @@ def _document(error: Exception, context: Mapping[str, Any]) -> tuple[dict[str, A
             return problem(error.status_code, error.kind, str(error.detail), **error.members), headers
         case InvalidInput():
             return problem(422, "invalid-input", str(error), errors=list(faults_with_pointers(error.faults))), {}
+        case InvalidDocument():
+            errors = [{"pointer": fault.pointer, "detail": fault.message} for fault in error.faults]
+            return problem(422, "invalid-input", "; ".join(_brief(one) for one in errors[:5]), errors=errors), {}
+        case InvalidTable():
+            detail = "; ".join(str(fault) for fault in error.faults[:5])
+            return problem(422, "invalid-input", detail, errors=[_cell(fault) for fault in error.faults]), {}
         case StaleWrite():
             return problem(412, "stale-write", str(error), version=error.now), {}
         case StillInUse():
@@ -115,10 +124,30 @@ def _of_framework(error: exceptions.APIException) -> tuple[dict[str, Any], dict[
         headers["WWW-Authenticate"] = error.auth_header
     if getattr(error, "wait", None):
         headers["Retry-After"] = str(int(error.wait) + 1)
-    kinds = {400: "unreadable", 401: "not-signed-in", 403: "not-allowed", 404: "not-found", 405: "method", 406: "not-acceptable"}
+    kinds = {
+        400: "unreadable",
+        401: "not-signed-in",
+        403: "not-allowed",
+        404: "not-found",
+        405: "method",
+        406: "not-acceptable",
+    }
     kinds |= {415: "media-type", 429: "too-many-requests"}
     code = error.status_code if error.status_code in kinds else status.HTTP_500_INTERNAL_SERVER_ERROR
     return problem(code, kinds.get(code, "failure"), str(error.detail)), headers
+
+
+def _sendable(value: Any) -> Any:
+    """The same with half character pairs spelled out: texts of the caller's that no encoding takes."""
+    match value:
+        case str():
+            return value.encode(errors="backslashreplace").decode()
+        case dict():
+            return {_sendable(name): _sendable(inner) for name, inner in value.items()}
+        case list():
+            return [_sendable(inner) for inner in value]
+        case _:
+            return value
 
 
 def faults_with_pointers(faults: Sequence[FieldFault], base: str = "") -> Iterator[dict[str, str]]:
@@ -133,13 +162,23 @@ def pointers_in(detail: Any, pointer: str = "") -> Iterator[dict[str, str]]:
     """The entries of `errors` for DRF's nested validation detail."""
     if isinstance(detail, Mapping):
         for name, inner in detail.items():
-            yield from pointers_in(inner, pointer if name == "non_field_errors" else f"{pointer}/{name}")
+            yield from pointers_in(inner, pointer if name == "non_field_errors" else f"{pointer}/{escaped(name)}")
     elif isinstance(detail, list | tuple):
         for index, inner in enumerate(detail):
             nested = isinstance(inner, Mapping | list | tuple)
             yield from pointers_in(inner, f"{pointer}/{index}" if nested else pointer)
     else:
         yield {"pointer": pointer, "detail": str(detail)}
+
+
+def _cell(fault: CellFault) -> dict[str, Any]:
+    column = {"column": fault.column} if fault.column else {}
+    return {"line": fault.line, **column, "detail": fault.detail}
+
+
+def escaped(name: Any) -> str:
+    """A name as a step of a JSON pointer (RFC 6901, section 3)."""
+    return str(name).replace("~", "~0").replace("/", "~1")
 
 
 def _brief(one: Mapping[str, str]) -> str:

@@ -1,10 +1,11 @@
 """Idempotency-Key on POST: the same call again gets the first answer, and its effect happens once.
 
-Only answers to calls that had their effect are kept; a refused call may be sent again under the same key.
+Only answers to calls that had their effect are kept; a refused call may be sent again under the same key. A secret
+is told in the first answer and in no other: it is never kept.
 """
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 
 from django.db import transaction
 from rest_framework.renderers import JSONRenderer
@@ -18,12 +19,12 @@ from showplan.services.secrets import fingerprint_of
 
 HEADER = "Idempotency-Key"
 REPLAYED = "Idempotency-Replayed"
-KEPT_HEADERS = ("ETag", "Location")
+KEPT_HEADERS = ("ETag", "Location", "Showplan-Revision")
 LONGEST_KEY = 200
 
 
-def once(request: Request, handler: Callable[[], Response]) -> Response:
-    """The handler's answer, or the kept one where this very call was made before."""
+def once(request: Request, handler: Callable[[], Response], secret: Collection[str] = ()) -> Response:
+    """The handler's answer, or the kept one where this very call was made before; that lacks the `secret` members."""
     key = request.headers.get(HEADER)
     if key is None:
         return handler()
@@ -47,7 +48,10 @@ def once(request: Request, handler: Callable[[], Response]) -> Response:
         with transaction.atomic():
             response = handler()
             headers = {name: response[name] for name in KEPT_HEADERS if name in response}
-            body = JSONRenderer().render(response.data).decode()
+            kept = response.data
+            if secret:
+                kept = {name: value for name, value in kept.items() if name not in secret}
+            body = JSONRenderer().render(kept).decode()
             repeats.keep(begun, repeats.Answer(response.status_code, headers, body))
     except BaseException:
         repeats.forget(begun)

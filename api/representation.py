@@ -1,6 +1,7 @@
 """Records as JSON values, straight from the database's columns: no model instances for a list."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from reprlib import repr as brief
 from typing import Any
 
 from django.db.models import QuerySet
@@ -27,7 +28,7 @@ def chosen_names(noun: Noun, fields: str | None) -> tuple[str, ...]:
     asked = [name for name in fields.split(",") if name]
     for name in asked:
         if name not in known:
-            raise bad_parameter("fields", f"{name!r} is no field of a {noun.singular}; known: {', '.join(known)}")
+            raise bad_parameter("fields", f"{brief(name)} is no field of a {noun.singular}; known: {', '.join(known)}")
     return tuple(name for name in known if name in ("id", "version") or name in asked)
 
 

@@ -15,7 +15,7 @@ from api.fields import (
     StrictFloatField,
     StrictIntegerField,
 )
-from showplan.records.base import BoundedFloat, BoundedInteger
+from showplan.records.base import FARTHEST_M, BoundedFloat, BoundedInteger
 from showplan.records.references import ReferenceKey
 from showplan.services.nouns import Noun, by_model
 
@@ -48,7 +48,9 @@ class StrictSerializer(serializers.Serializer[Any]):
 class Corners(serializers.ListField):
     """The corners of a zone: a list of [x, y] in metres."""
 
-    child = serializers.ListField(child=StrictFloatField(), min_length=2, max_length=2)
+    child = serializers.ListField(
+        child=StrictFloatField(min_value=-FARTHEST_M, max_value=FARTHEST_M), min_length=2, max_length=2
+    )
 
     def __init__(self, **options: Any) -> None:
         options.pop("encoder", None)

@@ -5,235 +5,123 @@ from typing import Any
 
 from rest_framework import serializers as s
 
+from api.bulk_rows import MOST_ROWS
 from api.serializers import serializer_for
-from api.views.history import UndoSerializer
-from api.views.people import AcceptSerializer, InvitationSerializer, MemberSerializer
-from api.views.projects import ProjectSerializer
 from api.views.tokens import TokenSerializer
 from showplan.services.nouns import Noun
 
 Shape = type[s.Serializer[Any]]
 
 
+class Fault(s.Serializer[Any]):
+    """One fault: where it is (a JSON pointer into the body, a query parameter, or a line and column of a table) and
+    what would be right."""
+
+    pointer = s.CharField(required=False, allow_blank=True)
+    parameter = s.CharField(required=False, allow_blank=True)
+    line = s.IntegerField(required=False)
+    column = s.CharField(required=False)
+    detail = s.CharField()
+
+
+class FaultyRow(s.Serializer[Any]):
+    """One row of a bulk write and the faults that are its own."""
+
+    part = s.ChoiceField(choices=["create", "update"])
+    row = s.IntegerField()
+    errors = Fault(many=True)
+
+
 class Problem(s.Serializer[Any]):
     """RFC 9457 problem details."""
 
-    type = s.CharField()
+    type = s.CharField(help_text="the kind of problem, as a URN that stays the same")
     title = s.CharField()
     status = s.IntegerField()
-    detail = s.CharField()
-    instance = s.CharField()
-    request_id = s.CharField()
-    errors = s.ListField(child=s.DictField(child=s.CharField()), required=False)
-    rows = s.ListField(child=s.DictField(), required=False)
-    current = s.DictField(required=False, allow_null=True)
-    version = s.IntegerField(required=False)
+    detail = s.CharField(help_text="what was wrong, and what would be right")
+    instance = s.CharField(help_text="the address that was called")
+    request_id = s.CharField(help_text="finds the call in the service's log")
+    errors = Fault(many=True, required=False, help_text="every fault that was found")
+    rows = FaultyRow(many=True, required=False, help_text="with `?report=rows`: each row of the call")
+    current = s.DictField(required=False, allow_null=True, help_text="412: the record as it is now")
+    version = s.IntegerField(required=False, help_text="412: the version that is there now")
 
 
 @cache
 def page_of(item: Shape) -> Shape:
     """A page of items."""
-    name = f"{item.__name__.removesuffix('Serializer').removesuffix('Shape')}Page"
     fields = {"items": item(many=True), "next": s.CharField(allow_null=True), "__doc__": "One page; `next` leads on."}
-    return type(name, (s.Serializer,), fields)
+    return type(f"{_noun(item)}Page", (s.Serializer,), fields)
 
 
 @cache
 def list_of(item: Shape) -> Shape:
     """A whole list of items."""
-    name = f"{item.__name__.removesuffix('Shape')}List"
-    return type(name, (s.Serializer,), {"items": item(many=True)})
-
-
-class BulkRowShape(s.Serializer[Any]):
-    """One row of a bulk write."""
-
-    part = s.ChoiceField(choices=["create", "update"])
-    row = s.IntegerField()
-    record = s.DictField()
-
-
-class BulkAnswer(s.Serializer[Any]):
-    """What a bulk write did."""
-
-    created = s.IntegerField()
-    updated = s.IntegerField()
-    revision = s.IntegerField()
-    rows = BulkRowShape(many=True, required=False)
+    return type(f"{_noun(item)}List", (s.Serializer,), {"items": item(many=True), "__doc__": "All there are."})
 
 
 @cache
 def bulk_request(noun: Noun) -> Shape:
     """The body of a bulk write of one noun."""
-    record = serializer_for(noun)
-    name = noun.model.__name__
-
-    class UpdateRow(s.Serializer[Any]):
-        id = s.UUIDField()
-        version = s.IntegerField(min_value=1, max_value=2**31 - 1)
-        set = record(required=False, partial=True)
-        clear = s.ListField(child=s.CharField(), required=False, max_length=50)
-
-    class Where(s.Serializer[Any]):
-        filter = s.DictField(child=s.CharField())
-        set = record(required=False, partial=True)
-        clear = s.ListField(child=s.CharField(), required=False, max_length=50)
-
-    UpdateRow.__name__, Where.__name__ = f"{name}BulkUpdate", f"{name}BulkWhere"
-    fields = {
-        "create": record(many=True, required=False),
-        "update": UpdateRow(many=True, required=False),
-        "update_where": Where(required=False),
+    record, name = serializer_for(noun), noun.model.__name__
+    change = {
+        "set": record(required=False, partial=True),
+        "clear": s.ListField(child=s.CharField(), required=False, max_length=50),
     }
-    return type(f"{name}Bulk", (s.Serializer,), fields)
+    version = s.IntegerField(min_value=1, max_value=2**31 - 1, help_text="the version you saw")
+    update = _shape(
+        f"{name}BulkUpdate",
+        "One record: fields in `set` are set, those named in `clear` emptied, all others kept.",
+        id=s.UUIDField(),
+        version=version,
+        **change,
+    )
+    filters = {field: s.CharField(required=False, allow_blank=True) for field in noun.filters}
+    where = _shape(
+        f"{name}BulkWhere",
+        "The same for every record that the filter finds when the call is carried out.",
+        filter=_shape(f"{name}Filter", "As in the list's query parameters.", **filters)() if filters else s.DictField(),
+        **change,
+    )
+    return _shape(
+        f"{name}Bulk",
+        "New records, changes by identifier, and changes to all that a filter finds; at least one of the three.",
+        create=s.ListField(child=record(), required=False, max_length=MOST_ROWS),
+        update=s.ListField(child=update(), required=False, max_length=MOST_ROWS),
+        update_where=where(required=False),
+    )
 
 
-class StampedShape(s.Serializer[Any]):
-    """Which Scene a result belongs to."""
-
-    fingerprint = s.RegexField(r"^[0-9a-f]{64}$")
-    planner_version = s.CharField()
-
-
-class QuantityShape(s.Serializer[Any]):
-    """A number behind a finding."""
-
-    name = s.CharField()
-    value = s.FloatField()
-    unit = s.CharField()
-
-
-class SubjectShape(s.Serializer[Any]):
-    """What a finding is about."""
-
-    kind = s.CharField()
-    name = s.CharField()
-
-
-class FindingShape(s.Serializer[Any]):
-    """The result of one check."""
-
-    code = s.CharField()
-    question = s.CharField()
-    severity = s.ChoiceField(choices=["stop", "warn", "note"])
-    subject = SubjectShape()
-    sentence = s.CharField()
-    remedy = s.CharField()
-    quantities = QuantityShape(many=True)
-    formulas = s.ListField(child=s.CharField())
-    source = s.CharField()
+@cache
+def bulk_answer(noun: Noun) -> Shape:
+    """What a bulk write of one noun did."""
+    name = noun.model.__name__
+    row = _shape(
+        f"{name}BulkRow",
+        "One row of the call and its record as it is now.",
+        part=s.ChoiceField(choices=["create", "update"]),
+        row=s.IntegerField(),
+        record=serializer_for(noun)(),
+    )
+    return _shape(
+        f"{name}BulkAnswer",
+        "What a bulk write did; `rows` only with `?report=rows`.",
+        created=s.IntegerField(),
+        updated=s.IntegerField(),
+        revision=s.IntegerField(help_text="the project's revision now"),
+        rows=row(many=True, required=False),
+    )
 
 
-class AnswerShape(s.Serializer[Any]):
-    """The state of one of the seven questions."""
-
-    question = s.CharField()
-    title = s.CharField()
-    state = s.ChoiceField(choices=["ready", "look", "stop", "open"])
-    stops = s.IntegerField()
-    warnings = s.IntegerField()
-    in_words = s.CharField()
+def _noun(item: Shape) -> str:
+    return item.__name__.removesuffix("Serializer")
 
 
-class ReadinessShape(StampedShape):
-    """The plan of a venue."""
-
-    assumptions = s.ListField(child=s.CharField())
-    answers = AnswerShape(many=True)
-    findings = FindingShape(many=True)
+def _shape(name: str, doc: str, /, **fields: Any) -> Shape:
+    return type(name, (s.Serializer,), {**fields, "__doc__": doc})
 
 
-class VenueAnswersShape(s.Serializer[Any]):
-    """The answers of one venue."""
-
-    venue = s.UUIDField()
-    name = s.CharField()
-    revision = s.IntegerField()
-    fingerprint = s.CharField()
-    answers = AnswerShape(many=True)
-
-
-class ProjectReadinessShape(s.Serializer[Any]):
-    """The readiness table of a tour."""
-
-    venues = VenueAnswersShape(many=True)
-
-
-class LinkShape(s.Serializer[Any]):
-    """One directed link."""
-
-    transmitter = s.CharField()
-    receiver = s.CharField()
-    distance_m = s.FloatField()
-    path_loss_db = s.FloatField()
-    received_dbm = s.FloatField()
-    margin_db = s.FloatField()
-    is_usable = s.BooleanField()
-
-
-class NetworkLinksShape(s.Serializer[Any]):
-    """Links of one network."""
-
-    network = s.CharField()
-    frequency_mhz = s.FloatField()
-    links = LinkShape(many=True)
-
-
-class LinksShape(StampedShape):
-    """Links of a venue."""
-
-    networks = NetworkLinksShape(many=True)
-
-
-class RouteShape(s.Serializer[Any]):
-    """The best route to a node."""
-
-    node = s.CharField()
-    nodes = s.ListField(child=s.CharField())
-    hops = s.IntegerField()
-    margin_db = s.FloatField(allow_null=True)
-
-
-class SinglePointShape(s.Serializer[Any]):
-    """A node or link whose loss leaves others dark."""
-
-    lost = s.ListField(child=s.CharField())
-    is_link = s.BooleanField()
-    dark = s.ListField(child=s.CharField())
-
-
-class NetworkRoutesShape(s.Serializer[Any]):
-    """Routes of one network."""
-
-    network = s.CharField()
-    routes = RouteShape(many=True)
-    without_route = s.ListField(child=s.CharField())
-    single_points = SinglePointShape(many=True)
-
-
-class RoutesShape(StampedShape):
-    """Routes of a venue."""
-
-    networks = NetworkRoutesShape(many=True)
-
-
-class CoverageShape(s.Serializer[Any]):
-    """Margin over a grid: rows follow y_m, columns x_m."""
-
-    level = s.CharField()
-    network = s.CharField()
-    senders = s.ListField(child=s.CharField())
-    receiver_type = s.CharField()
-    receiver_is_worn = s.BooleanField()
-    height_m = s.FloatField()
-    step_m = s.FloatField()
-    share_served = s.FloatField()
-    x_m = s.ListField(child=s.FloatField())
-    y_m = s.ListField(child=s.FloatField())
-    margin_db = s.ListField(child=s.ListField(child=s.FloatField()))
-
-
-class VenueRevisionShape(s.Serializer[Any]):
+class VenueRevision(s.Serializer[Any]):
     """Revision of a venue."""
 
     id = s.UUIDField()
@@ -241,20 +129,20 @@ class VenueRevisionShape(s.Serializer[Any]):
     revision = s.IntegerField()
 
 
-class RevisionsShape(s.Serializer[Any]):
+class Revisions(s.Serializer[Any]):
     """Revisions of a project and its venues."""
 
     revision = s.IntegerField()
-    venues = VenueRevisionShape(many=True)
+    venues = VenueRevision(many=True)
 
 
-class RevisionShape(s.Serializer[Any]):
+class Revision(s.Serializer[Any]):
     """The project's new revision."""
 
     revision = s.IntegerField()
 
 
-class ChangeShape(s.Serializer[Any]):
+class Change(s.Serializer[Any]):
     """One record changed in one revision; `before` and `after` hold the fields that differ."""
 
     id = s.IntegerField()
@@ -273,92 +161,9 @@ class ChangeShape(s.Serializer[Any]):
     after = s.DictField()
 
 
-class FormulaShape(s.Serializer[Any]):
-    """One formula of the catalogue."""
-
-    name = s.CharField()
-    meaning = s.CharField()
-    expression = s.CharField()
-    parameters = s.ListField(child=s.DictField())
-    result_unit = s.CharField()
-    source = s.DictField()
-    validity = s.CharField()
-
-
-class FormulaValueShape(s.Serializer[Any]):
-    """The value of a formula."""
-
-    name = s.CharField()
-    value = s.FloatField()
-    unit = s.CharField()
-    inputs = s.DictField(child=s.FloatField())
-    source = s.DictField()
-    warnings = s.ListField(child=s.CharField())
-
-
-class NamesShape(s.Serializer[Any]):
-    """A list of names."""
-
-    items = s.ListField(child=s.CharField())
-
-
-class RowsShape(s.Serializer[Any]):
-    """Rows of a reference table."""
-
-    items = s.ListField(child=s.DictField())
-
-
-class MeShape(s.Serializer[Any]):
+class Me(s.Serializer[Any]):
     """Who calls."""
 
     id = s.UUIDField()
     username = s.CharField()
     token = TokenSerializer(allow_null=True)
-
-
-class SceneShape(s.Serializer[Any]):
-    """A Scene; `manage.py scene --schema` prints its own JSON schema."""
-
-    schema_version = s.IntegerField()
-    venue = s.DictField()
-
-
-# Request and answer of the endpoints that are of no noun: {view name: {method: (request, status, answer)}}.
-SHAPES: dict[str, dict[str, tuple[Any, int, Any]]] = {
-    "Me": {"GET": (None, 200, MeShape)},
-    "Tokens": {"GET": (None, 200, page_of(TokenSerializer)), "POST": (TokenSerializer, 201, TokenSerializer)},
-    "OneToken": {"GET": (None, 200, TokenSerializer), "DELETE": (None, 204, None)},
-    "Projects": {"GET": (None, 200, page_of(ProjectSerializer)), "POST": (ProjectSerializer, 201, ProjectSerializer)},
-    "OneProject": {
-        "GET": (None, 200, ProjectSerializer),
-        "PATCH": (ProjectSerializer, 200, ProjectSerializer),
-        "DELETE": (None, 204, None),
-    },
-    "Revisions": {"GET": (None, 200, RevisionsShape)},
-    "ProjectReadiness": {"GET": (None, 200, ProjectReadinessShape)},
-    "Members": {"GET": (None, 200, page_of(MemberSerializer))},
-    "OneMember": {
-        "GET": (None, 200, MemberSerializer),
-        "PATCH": (MemberSerializer, 200, MemberSerializer),
-        "DELETE": (None, 204, None),
-    },
-    "Invitations": {
-        "GET": (None, 200, page_of(InvitationSerializer)),
-        "POST": (InvitationSerializer, 201, InvitationSerializer),
-    },
-    "OneInvitation": {"GET": (None, 200, InvitationSerializer), "DELETE": (None, 204, None)},
-    "AcceptInvitation": {"POST": (AcceptSerializer, 201, MemberSerializer)},
-    "Changes": {"GET": (None, 200, page_of(ChangeShape))},
-    "Undo": {"POST": (UndoSerializer, 200, RevisionShape)},
-    "SceneOfVenue": {"GET": (None, 200, SceneShape)},
-    "Links": {"GET": (None, 200, LinksShape)},
-    "Routes": {"GET": (None, 200, RoutesShape)},
-    "Readiness": {"GET": (None, 200, ReadinessShape)},
-    "CoverageOfLevel": {"GET": (None, 200, CoverageShape)},
-    "CoveragePicture": {"GET": (None, 200, "image/png")},
-    "Formulas": {"GET": (None, 200, list_of(FormulaShape))},
-    "OneFormula": {"GET": (None, 200, FormulaShape)},
-    "FormulaValue": {"GET": (None, 200, FormulaValueShape)},
-    "ReferenceTables": {"GET": (None, 200, NamesShape)},
-    "OneReferenceTable": {"GET": (None, 200, RowsShape)},
-}

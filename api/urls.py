@@ -4,12 +4,12 @@ from collections.abc import Iterator
 from typing import Any
 
 from django.urls import URLPattern, path, re_path
-from drf_spectacular.views import SpectacularJSONAPIView
 
-from api.views import documentation, history, knowledge, people, plans, projects, tokens
+from api.views import documentation, files, history, knowledge, people, plan_pictures, plans, projects, tokens
 from api.views.base import UnknownAddress
 from api.views.bulk import Bulk
 from api.views.records import Collection, Single
+from showplan.services.exchange import TABLE_NOUNS
 from showplan.services.nouns import NOUNS
 
 V1 = "v1/"
@@ -44,7 +44,13 @@ urlpatterns = [
     _at(f"{V1}invitations/accept/", people.AcceptInvitation, "invitations-accept"),
     _at(f"{PROJECT}changes/", history.Changes, "changes"),
     _at(f"{PROJECT}undo/", history.Undo, "undo"),
+    _at(f"{PROJECT}export/", files.ProjectExport, "project-export"),
+    _at(f"{V1}projects/import/", files.ProjectImport, "project-import"),
+    _at(f"{VENUE}export/", files.VenueExport, "venue-export"),
+    _at(f"{PROJECT}venues/import/", files.VenueImport, "venue-import"),
+    *(_at(f"{PROJECT}{noun.path}.csv", files.Table.for_noun(noun), f"{noun.path}-csv") for noun in TABLE_NOUNS),
     *_noun_addresses(),
+    _at(f"{VENUE}levels/<uuid:level_id>/plan-picture/", plan_pictures.PlanPicture, "plan-picture"),
     _at(f"{VENUE}scene/", plans.SceneOfVenue, "scene"),
     _at(f"{VENUE}links/", plans.Links, "links"),
     _at(f"{VENUE}routes/", plans.Routes, "routes"),
@@ -56,7 +62,7 @@ urlpatterns = [
     _at(f"{V1}formulas/<str:name>/value/", knowledge.FormulaValue, "formulas-value"),
     _at(f"{V1}reference/", knowledge.ReferenceTables, "reference"),
     _at(f"{V1}reference/<str:name>/", knowledge.OneReferenceTable, "reference-one"),
-    path(f"{V1}openapi.json", SpectacularJSONAPIView.as_view(permission_classes=[]), name="api-description"),
-    path(f"{V1}docs/", documentation.Documentation.as_view(url_name="api-description"), name="api-docs"),
-    re_path(r"^.*$", UnknownAddress.as_view(), name="api-unknown"),
+    _at(f"{V1}openapi.json", documentation.Description, "description"),
+    path(f"{V1}docs/", documentation.documentation, name="api-docs"),
+    re_path(r"^[\s\S]*$", UnknownAddress.as_view(), name="api-unknown"),
 ]

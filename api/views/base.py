@@ -20,9 +20,14 @@ from showplan.services.rights import Caller, project_for, venue_for
 
 
 class Endpoint(APIView):
-    """Base of all views. `parameters` are the query parameters a GET takes; `scopes` override scope by method."""
+    """Base of all views; `scopes` override scope by method.
 
-    parameters: ClassVar[tuple[str, ...]] = ()
+    No method takes a query parameter, but: GET where the view checks them itself (`own_parameters`), and POST those
+    of `post_parameters`.
+    """
+
+    own_parameters: ClassVar[bool] = False
+    post_parameters: ClassVar[tuple[str, ...]] = ()
     scopes: ClassVar[Mapping[str, str]] = {}
     schema_tag: ClassVar[str] = ""
 
@@ -31,9 +36,12 @@ class Endpoint(APIView):
         length = request.META.get("CONTENT_LENGTH") or "0"
         if length.isdigit() and int(length) > settings.DATA_UPLOAD_MAX_MEMORY_SIZE:
             raise RequestDataTooBig
+        # The check against forged calls looks into a session's form data and so uses the stream up; what hashes the
+        # body later (Idempotency-Key) needs it kept first.
+        _ = request.body
         super().initial(request, *args, **kwargs)
-        if self.parameters is not None and not getattr(self, "own_parameters", False):
-            refuse_unknown_parameters(request, self.parameters)
+        if not (self.own_parameters and request.method in ("GET", "HEAD")):
+            refuse_unknown_parameters(request, self.post_parameters if request.method == "POST" else ())
 
     def finalize_response(self, request: Request, response: Any, *args: Any, **kwargs: Any) -> Any:
         """Answers are the caller's own: no cache between may keep them."""
@@ -72,7 +80,6 @@ class UnknownAddress(Endpoint):
 
     authentication_classes: ClassVar[list[Any]] = []
     permission_classes: ClassVar[list[Any]] = []
-    own_parameters = True
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
         """404 whatever the method."""

@@ -1,14 +1,14 @@
 """Many records in one call, one transaction and one revision: all or none."""
 
 from collections.abc import Mapping
+from reprlib import repr as brief
 from typing import Any
 
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from api.bulk_rows import BulkRequest, Refused, read_creates, read_updates, read_where
-from api.filters import refuse_unknown_parameters
-from api.problems import Problem, bad_parameter, faults_with_pointers
+from api.bulk_rows import BulkRequest, Reading, Refused
+from api.problems import Problem, bad_parameter
 from api.repeats import once
 from api.representation import as_values, names_of
 from api.views.base import Parent
@@ -23,12 +23,13 @@ REPORTS = ("rows",)
 class Bulk(NounEndpoint):
     """Bulk create and update."""
 
+    post_parameters = ("report",)
+
     def post(self, request: Request, **_: Any) -> Response:
         """Write all rows, or none and every fault. With `?report=rows` the answer has an entry for each row."""
-        refuse_unknown_parameters(request, ("report",))
         report = request.query_params.get("report")
         if report not in (None, *REPORTS):
-            raise bad_parameter("report", f"must be {' or '.join(REPORTS)}, not {report!r}")
+            raise bad_parameter("report", f"must be {' or '.join(REPORTS)}, not {brief(report)}")
         parent = self.parent_of(self.noun)
         refuse_unless_editor(self.caller, project_of(parent))
         return once(request, lambda: self._write(request.data, parent, with_rows=report is not None))
@@ -38,16 +39,13 @@ class Bulk(NounEndpoint):
         request.is_valid(raise_exception=True)
         asked: Mapping[str, Any] = request.validated_data
         try:
-            updates = read_updates(self.noun, parent, asked.get("update", []))
-            if "update_where" in asked:
-                updates += read_where(self.noun, parent, asked["update_where"])
-            creates = read_creates(self.noun, parent, asked.get("create", []))
-            written = write_records(self.caller, self.noun, parent, create=creates, update=updates)
+            rows = Reading(self.noun, parent).rows(asked)
         except Refused as refused:
             raise _refusal(refused.errors, asked, with_rows=with_rows) from refused
+        try:
+            written = write_records(self.caller, self.noun, parent, create=rows.creates, update=rows.updates)
         except InvalidInput as invalid:
-            errors = list(faults_with_pointers(invalid.faults, f"/{invalid.part}"))
-            raise _refusal(errors, asked, with_rows=with_rows) from invalid
+            raise _refusal(rows.errors_of(invalid.faults), asked, with_rows=with_rows) from invalid
         answer: dict[str, Any] = {"created": len(written.created), "updated": len(written.updated)}
         answer["revision"] = project_of(parent).revision
         if with_rows:

@@ -1,5 +1,6 @@
 """The history of a project."""
 
+from reprlib import repr as brief
 from typing import Any
 from uuid import UUID
 
@@ -57,7 +58,7 @@ class Changes(Endpoint):
         if "revision" in request.query_params:
             text = request.query_params["revision"]
             if not (text.isascii() and text.isdigit() and len(text) < 10):
-                raise bad_parameter("revision", f"must be a whole number, not {text!r}")
+                raise bad_parameter("revision", f"must be a whole number, not {brief(text)}")
             changes = changes.filter(revision=int(text))
         return Response(page_of(request, changes, NAMES, "revision"))
 
@@ -84,4 +85,4 @@ def _uuid(text: str) -> UUID:
     try:
         return serializers.UUIDField().to_internal_value(text)
     except serializers.ValidationError:
-        raise bad_parameter("record_id", f"must be an identifier (UUID), not {text!r}") from None
+        raise bad_parameter("record_id", f"must be an identifier (UUID), not {brief(text)}") from None

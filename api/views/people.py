@@ -62,7 +62,12 @@ class InvitationSerializer(StrictSerializer):
     accepted_at = serializers.DateTimeField(read_only=True, allow_null=True)
     accepted_by = serializers.UUIDField(read_only=True, allow_null=True)
     created_at = serializers.DateTimeField(read_only=True)
-    secret = serializers.CharField(read_only=True, required=False, help_text="told once, when the invitation is made")
+
+
+class NewInvitationSerializer(InvitationSerializer):
+    """An invitation as it is answered once, when it is made."""
+
+    secret = serializers.CharField(read_only=True, help_text="told this once; it is not kept")
 
 
 class AcceptSerializer(StrictSerializer):
@@ -138,7 +143,7 @@ class Invitations(Endpoint):
         """A new invitation; the answer tells its secret, once. Needs the role owner."""
         project = self.project()
         refuse_unless_owner(self.caller, project)
-        return once(request, lambda: self._invite(request, project))
+        return once(request, lambda: self._invite(request, project), secret=("secret",))
 
     def _invite(self, request: Request, project: Project) -> Response:
         values = _read(InvitationSerializer, request.data, project)

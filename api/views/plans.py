@@ -1,6 +1,7 @@
 """What the planner computes of a venue: needs the scope compute."""
 
 from collections.abc import Callable
+from reprlib import repr as brief
 from typing import Any, ClassVar
 from uuid import UUID
 
@@ -125,5 +126,5 @@ def _number(name: str, text: str) -> float:
     except ValueError:
         value = float("nan")
     if not -1e6 < value < 1e6:
-        raise bad_parameter(name, f"must be a number of metres, not {text!r}")
+        raise bad_parameter(name, f"must be a number of metres, not {brief(text)}")
     return value

@@ -6,7 +6,7 @@ from uuid import UUID
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from api.filters import filtered
+from api.filters import filtered, refuse_unknown_parameters
 from api.paging import page_of
 from api.problems import Problem
 from api.references import References
@@ -19,6 +19,8 @@ from showplan.services.errors import StaleWrite
 from showplan.services.nouns import Noun
 from showplan.services.record_writing import Update, create_record, delete_record, project_of, update_record
 from showplan.services.rights import one_of, refuse_unless_editor
+
+REVISION_HEADER = "Showplan-Revision"
 
 
 class NounEndpoint(Endpoint):
@@ -58,7 +60,7 @@ class Collection(NounEndpoint):
         refuse_unless_editor(self.caller, project_of(parent))
         record = create_record(self.caller, self.noun, parent, self.read_values(parent, request.data))
         address = request.build_absolute_uri(f"{request.path}{record.pk}/")
-        return record_response(as_values(record, names_of(self.noun)), 201, address)
+        return _at_revision(record_response(as_values(record, names_of(self.noun)), 201, address), parent)
 
 
 class Single(NounEndpoint):
@@ -66,6 +68,7 @@ class Single(NounEndpoint):
 
     def get(self, request: Request, record_id: UUID, **_: Any) -> Response:
         """The record, or 304 where If-None-Match has its version."""
+        refuse_unknown_parameters(request, ("fields",))
         names = chosen_names(self.noun, request.query_params.get("fields"))
         values = self._values(self.parent_of(self.noun), record_id, names)
         etag = etag_of(values["version"])
@@ -83,7 +86,7 @@ class Single(NounEndpoint):
             record = update_record(self.caller, self.noun, parent, Update(record_id, values, seen))
         except StaleWrite as error:
             raise self._stale(parent, record_id, error) from error
-        return record_response(as_values(record, names_of(self.noun)))
+        return _at_revision(record_response(as_values(record, names_of(self.noun))), parent)
 
     def delete(self, request: Request, record_id: UUID, **_: Any) -> Response:
         """Delete the record and what hangs on it. Needs If-Match."""
@@ -94,7 +97,7 @@ class Single(NounEndpoint):
             delete_record(self.caller, self.noun, parent, record_id, seen)
         except StaleWrite as error:
             raise self._stale(parent, record_id, error) from error
-        return Response(status=204)
+        return _at_revision(Response(status=204), parent)
 
     def _values(self, parent: Parent, record_id: UUID, names: tuple[str, ...]) -> Any:
         found = rows(self.noun.within(parent).filter(pk=record_id), names)
@@ -104,3 +107,12 @@ class Single(NounEndpoint):
         """412 with the record as it is now, so that the caller can choose."""
         current = self._values(parent, record_id, names_of(self.noun))
         return Problem(412, "stale-write", str(error), current=current)
+
+
+def _at_revision(response: Response, parent: Parent) -> Response:
+    """The answer to a write says which revision of the project it made: what undo takes.
+
+    A write that changed nothing makes none; the header then names the revision that stands.
+    """
+    response[REVISION_HEADER] = str(project_of(parent).revision)
+    return response

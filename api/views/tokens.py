@@ -8,7 +8,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api.callers import caller_of
-from api.fields import StrictCharField, StrictIntegerField
+from api.fields import KeyField, StrictCharField, StrictIntegerField, StrictUUIDField
 from api.filters import refuse_unknown_parameters
 from api.paging import page_of
 from api.serializers import StrictSerializer
@@ -28,14 +28,19 @@ class TokenSerializer(StrictSerializer):
     id = serializers.UUIDField(read_only=True)
     name = StrictCharField(max_length=80)
     prefix = serializers.CharField(read_only=True, help_text="the first letters of the token, to tell it from others")
-    project = serializers.UUIDField(required=False, allow_null=True)
-    scopes = serializers.ListField(child=serializers.ChoiceField(choices=SCOPES), min_length=1, max_length=3)
+    project = StrictUUIDField(required=False, allow_null=True)
+    scopes = serializers.ListField(child=KeyField(choices=SCOPES), min_length=1, max_length=3)
     days = StrictIntegerField(write_only=True, min_value=1, max_value=730, required=False, default=90)
     created_at = serializers.DateTimeField(read_only=True)
     expires_at = serializers.DateTimeField(read_only=True)
     last_used_at = serializers.DateTimeField(read_only=True, allow_null=True)
     revoked_at = serializers.DateTimeField(read_only=True, allow_null=True)
-    token = serializers.CharField(read_only=True, required=False, help_text="told once, when the token is made")
+
+
+class NewTokenSerializer(TokenSerializer):
+    """A token as it is answered once, when it is made."""
+
+    token = serializers.CharField(read_only=True, help_text="told this once; it is not kept")
 
 
 class Tokens(Endpoint):

@@ -12,21 +12,22 @@ class ServiceError(Exception):
 
 @dataclass(frozen=True)
 class FieldFault:
-    """One thing wrong with one field of one row; `row` is None for a single record, `field` empty for the record."""
+    """One thing wrong with one field of one row; `row` is None for a single record, `field` empty for the record.
+
+    `part` names the part of a bulk write ('create', 'update') whose rows are counted.
+    """
 
     field: str
     message: str
     row: int | None = None
+    part: str = ""
 
 
 class InvalidInput(ServiceError):
-    """Input that would break a rule. Nothing was written; `faults` holds every reason found.
+    """Input that would break a rule. Nothing was written; `faults` holds every reason found."""
 
-    `part` names the part of a bulk write ('create', 'update') whose rows the faults count.
-    """
-
-    def __init__(self, faults: Iterable[FieldFault], part: str = "") -> None:
-        self.faults, self.part = tuple(faults), part
+    def __init__(self, faults: Iterable[FieldFault]) -> None:
+        self.faults = tuple(faults)
         super().__init__("; ".join(_in_words(fault) for fault in self.faults))
 
 

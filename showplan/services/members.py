@@ -11,7 +11,7 @@ from django.utils import timezone
 from showplan.records.models import Crew, Invitation, Membership, Project, User
 from showplan.services import secrets
 from showplan.services.editing import Actor, edit
-from showplan.services.errors import FieldFault, InvalidInput, NotFound, RuleBroken
+from showplan.services.errors import FieldFault, InvalidInput, NotAllowed, NotFound, RuleBroken
 from showplan.services.rights import Caller, one_of, refuse_unless_owner, role_in
 
 LONGEST_INVITATION_DAYS = 30
@@ -28,6 +28,7 @@ def update_member(
     """Change role or crew; for owners. Raises RuleBroken where no owner would be left."""
     refuse_unless_owner(caller, project)
     with edit(project, caller.actor()) as change:
+        refuse_unless_owner(caller, project)  # again, inside the lock: they may just have been removed
         member = _member(project, member_id)
         change.update(member, values, based_on=based_on)
         _refuse_without_owner(project)
@@ -36,13 +37,11 @@ def update_member(
 
 def remove_member(caller: Caller, project: Project, member_id: UUID, based_on: int | None) -> None:
     """Take a member out, or leave oneself. They, and their tokens, see nothing of the project from now on."""
-    member = _member(project, member_id)
-    if member.user_id == getattr(caller.user, "pk", None):
-        caller.refuse_without("write")
-    else:
-        refuse_unless_owner(caller, project)
+    _refuse_removal(caller, project, _member(project, member_id))
     with edit(project, caller.actor()) as change:
-        change.delete(_member(project, member_id), based_on=based_on)
+        member = _member(project, member_id)
+        _refuse_removal(caller, project, member)  # again, inside the lock: they may just have been removed
+        change.delete(member, based_on=based_on)
         _refuse_without_owner(project)
 
 
@@ -99,10 +98,12 @@ def invitation_behind(secret: str) -> Invitation:
 
 
 def accept(caller: Caller, secret: str) -> Membership:
-    """Become a member by an invitation. Raises NotFound, or RuleBroken where one is a member already."""
+    """Become a member by an invitation. Raises NotFound, NotAllowed, or RuleBroken where one is a member already."""
     caller.refuse_without("write")
     invitation = invitation_behind(secret)
     project = invitation.project
+    if caller.token is not None and caller.token.project_id not in (None, project.pk):
+        raise NotAllowed("this token is bound to one project; joining another needs one without a project")
     assert isinstance(caller.user, User)
     with edit(project, caller.actor()) as change:
         fresh = invitation_behind(secret)  # again, inside the lock: two people may hold one link
@@ -116,6 +117,14 @@ def accept(caller: Caller, secret: str) -> Membership:
 
 def _member(project: Project, member_id: UUID) -> Membership:
     return one_of(members_of(project), member_id, "member")
+
+
+def _refuse_removal(caller: Caller, project: Project, member: Membership) -> None:
+    """Owners remove anybody, everybody may leave."""
+    if member.user_id == getattr(caller.user, "pk", None):
+        caller.refuse_without("write")
+    else:
+        refuse_unless_owner(caller, project)
 
 
 def _refuse_without_owner(project: Project) -> None:

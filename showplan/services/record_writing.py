@@ -78,14 +78,16 @@ def write_records(
     project = project_of(parent)
     refuse_unless_editor(caller, project)
     _refuse_repeats(update)
-    written = Written()
+    written, faults = Written(), list[FieldFault]()
     with edit(project, caller.actor()) as change:
-        with _part("create"):
+        with _part("create", faults):
             written.created = list(change.create([_new(noun, parent, values) for values in create]))
-        with _part("update"):
+        with _part("update", faults):
             found = get_records(noun, parent, [one.record_id for one in update]) if update else []
             rows = [(record, one.values, one.based_on) for record, one in zip(found, update, strict=True)]
             written.updated = change.update_many(rows)
+        if faults:
+            raise InvalidInput(faults)
     return written
 
 
@@ -106,23 +108,23 @@ def _new(noun: Noun, parent: Parent, values: Values) -> Record:
 
 
 def _refuse_repeats(update: Sequence[Update]) -> None:
-    keys = [one.record_id for one in update]
+    first_row: dict[UUID, int] = {}
     faults = [
-        FieldFault("id", "this record is already changed by an earlier row", row)
-        for row, key in enumerate(keys)
-        if key in keys[:row]
+        FieldFault("id", "this record is already changed by an earlier row", row, "update")
+        for row, one in enumerate(update)
+        if first_row.setdefault(one.record_id, row) != row
     ]
     if faults:
-        raise InvalidInput(faults, "update")
+        raise InvalidInput(faults)
 
 
 @contextmanager
-def _part(name: str) -> Iterator[None]:
-    """Faults raised inside are of this part of the call, and have a row even where there is only one."""
+def _part(name: str, faults: list[FieldFault]) -> Iterator[None]:
+    """Faults raised inside are collected as of this part of the call; they have a row even where there is only one."""
     try:
         yield
     except InvalidInput as error:
-        raise InvalidInput((replace(fault, row=fault.row or 0) for fault in error.faults), name) from error
+        faults += (replace(fault, row=fault.row or 0, part=name) for fault in error.faults)
 
 
 @contextmanager
@@ -131,4 +133,4 @@ def _without_rows() -> Iterator[None]:
     try:
         yield
     except InvalidInput as error:
-        raise InvalidInput(replace(fault, row=None) for fault in error.faults) from error
+        raise InvalidInput(replace(fault, row=None, part="") for fault in error.faults) from error

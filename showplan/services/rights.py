@@ -12,12 +12,13 @@ from django.contrib.auth.models import AnonymousUser
 from django.core.exceptions import ValidationError
 from django.db.models import Model, QuerySet
 
-from showplan.records.models import Membership, Project, Token, User, Venue
+from showplan.records.models import Change, Membership, Project, Token, User, Venue
 from showplan.services.editing import Actor
 from showplan.services.errors import NotAllowed, NotFound
 
 Row = TypeVar("Row", bound=Model)
 SCOPES = ("read", "write", "compute")
+LONGEST_VIA = int(Change._meta.get_field("via").max_length or 0)
 ROLES_THAT_EDIT = (Membership.Role.OWNER, Membership.Role.EDITOR)
 
 
@@ -29,9 +30,9 @@ class Caller:
     token: Token | None = None
 
     def actor(self) -> Actor:
-        """The caller as it stands in the history."""
+        """The caller as it stands in the history, which cuts off the end of a token's long name."""
         assert isinstance(self.user, User)
-        return Actor(self.user, f"token {self.token.name}" if self.token else "page")
+        return Actor(self.user, f"token {self.token.name}"[:LONGEST_VIA] if self.token else "page")
 
     def refuse_without(self, scope: str) -> None:
         """Raises NotAllowed where the call's token lacks a scope; people on pages have all of them."""

@@ -1,6 +1,7 @@
 """A record's fields as plain JSON values, for the history."""
 
 from collections.abc import Mapping
+from datetime import datetime
 from typing import Any
 
 from django.core.serializers.json import DjangoJSONEncoder
@@ -34,6 +35,8 @@ def _plain(value: Any) -> Any:
         return value
     if isinstance(value, models.fields.files.FieldFile):
         return value.name or ""
+    if isinstance(value, datetime):
+        return value.isoformat()  # Django's own encoder drops microseconds, and undo must bring back the same value
     return _encode(value)
 
 

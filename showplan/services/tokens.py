@@ -55,7 +55,7 @@ def token_behind(text: str) -> Token | None:
     """The live token with that text, its user loaded, or None: unknown, expired, revoked, or its user inactive."""
     kind, _, rest = text.partition("_")
     prefix, _, secret = rest.partition("_")
-    if kind != KIND:
+    if kind != KIND or not prefix.isalnum():  # a text that no prefix can be; not every database takes it
         return None
     token = Token.objects.select_related("user").filter(prefix=prefix).first()
     if token is None or not secrets.matches(secret, token.secret_hash):

@@ -5,7 +5,7 @@ The database's constraints and guards stand behind, for two writers at once.
 """
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from typing import Any
 
 from django.core.exceptions import NON_FIELD_ERRORS, ObjectDoesNotExist, ValidationError
@@ -19,10 +19,10 @@ def refuse_invalid(records: Sequence[Record]) -> None:
     """Raise InvalidInput with every fault of every record (all of one class); references must be loaded objects."""
     single = len(records) == 1
     faults = [fault for row, record in enumerate(records) for fault in _own_faults(record, row)]
-    if not faults:
-        faults = list(_uniqueness_faults(records))
+    faults += _uniqueness_faults(records, skip={fault.row for fault in faults})
     if faults:
-        raise InvalidInput([FieldFault(f.field, f.message, None if single else f.row) for f in faults])
+        in_order = sorted(faults, key=lambda fault: fault.row or 0)
+        raise InvalidInput([FieldFault(f.field, f.message, None if single else f.row) for f in in_order])
 
 
 def _own_faults(record: Record, row: int) -> list[FieldFault]:
@@ -54,22 +54,24 @@ def faults_of(error: ValidationError, row: int | None = None) -> list[FieldFault
     return [FieldFault("", message, row) for message in error.messages]
 
 
-def _uniqueness_faults(records: Sequence[Record]) -> list[FieldFault]:
-    """One query for each unique constraint, whatever the number of records."""
+def _uniqueness_faults(records: Sequence[Record], skip: Container[int | None]) -> list[FieldFault]:
+    """One query for each unique constraint, whatever the number of records; rows with faults of their own are left."""
     model = type(records[0])
     faults = []
     for constraint in model._meta.constraints:
         if isinstance(constraint, models.UniqueConstraint):
-            faults += _repeats(model, constraint, records)
+            faults += _repeats(model, constraint, records, skip)
     return faults
 
 
-def _repeats(model: type[Record], constraint: models.UniqueConstraint, records: Sequence[Record]) -> list[FieldFault]:
+def _repeats(
+    model: type[Record], constraint: models.UniqueConstraint, records: Sequence[Record], skip: Container[int | None]
+) -> list[FieldFault]:
     names = [field.attname for field in constraint_fields(model, constraint)]
     holders: dict[tuple[Any, ...], list[int]] = defaultdict(list)
     for row, record in enumerate(records):
         value = tuple(getattr(record, name) for name in names)
-        if None not in value:
+        if None not in value and row not in skip:
             holders[value].append(row)
     if not holders:
         return []
@@ -79,12 +81,14 @@ def _repeats(model: type[Record], constraint: models.UniqueConstraint, records: 
             f"{names[0]}__in": {value[0] for value in holders},
             f"{names[-1]}__in": {value[-1] for value in holders},
         }
-    ).exclude(pk__in=[record.pk for record in records])
-    in_database = set(taken.values_list(*names))
+    )
+    # A value that another row of the same write gives up counts as taken: databases check row by row.
+    in_database = {tuple(value): pk for pk, *value in taken.values_list("pk", *names)}
     return [
         FieldFault(constraint.fields[-1], _already(constraint, model, records[row]), row)
         for value, rows in holders.items()
-        for row in (rows if value in in_database else rows[1:])
+        for row in rows
+        if records[row].pk != in_database.get(value, records[rows[0]].pk)
     ]
 
 
