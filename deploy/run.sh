@@ -54,7 +54,7 @@ make_data_folder() {
 # Collecting compresses every file anew, so only when a file or a package has changed since.
 collect_static() {
     collected=$SHOWPLAN_DATA/static/staticfiles.json
-    if [ -f "$collected" ] && [ -z "$(find "$venv/locked-run" "$root/frontend/static" \
+    if [ -f "$collected" ] && [ -z "$(find "$venv/locked-run" "$root/frontend/static" "$root/api/static" \
         "$root/showplan/settings.py" -newer "$collected" | head -n 1)" ]; then
         return 0
     fi

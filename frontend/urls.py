@@ -1,16 +1,13 @@
 """Addresses of the team's pages."""
 
-from django.contrib.auth.views import LoginView, LogoutView
-from django.urls import URLPattern, path
+from django.contrib.auth.views import LogoutView
+from django.urls import URLPattern, URLResolver, include, path
 
 from frontend.views import formulas, projects, reference, venues
 
-urlpatterns: list[URLPattern] = [
-    path(
-        "sign-in/",
-        LoginView.as_view(template_name="frontend/sign-in.html", redirect_authenticated_user=True),
-        name="sign-in",
-    ),
+urlpatterns: list[URLPattern | URLResolver] = [
+    path("", include("frontend.drawing.urls")),
+    path("", include("frontend.editing.urls")),
     path("sign-out/", LogoutView.as_view(), name="sign-out"),
     path("", projects.projects, name="projects"),
     path("projects/<uuid:project_id>/", projects.project, name="project"),

@@ -5,13 +5,14 @@ from typing import Any
 from frontend.present.drawing import Drawing
 
 
-def map_data(drawing: Drawing, coverage_address: str | None) -> dict[str, Any]:
-    """What the script draws. `coverage_address` is None where nothing transmits."""
+def map_data(drawing: Drawing, coverage_address: str | None, picture: dict[str, Any] | None = None) -> dict[str, Any]:
+    """What the script draws. `coverage_address` is None where nothing transmits, `picture` where there is none."""
     level = drawing.level
     (x_m, y_m) = level.origin_m
     return {
         "bounds": [[x_m, y_m], [x_m + level.width_m, y_m + level.depth_m]],
         "coverage": coverage_address,
+        "picture": picture,
         "zones": [
             {"name": zone.name, "corners": [list(corner) for corner in zone.corners_m]} for zone in drawing.zones
         ],

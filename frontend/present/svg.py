@@ -34,9 +34,21 @@ class Word:
 
 
 @dataclass(frozen=True)
+class Picture:
+    """The plan picture: its address and where it lies on the sheet."""
+
+    address: str
+    x: str
+    y: str
+    width: str
+    height: str
+
+
+@dataclass(frozen=True)
 class SvgPlan:
     """All shapes and words in the order in which they are painted."""
 
+    picture: "Picture | None"
     view_box: str
     width: str
     depth: str
@@ -66,12 +78,13 @@ class _Sheet:
         return "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in (self.at(*point) for point in points_m))
 
 
-def svg_plan(drawing: Drawing) -> SvgPlan:
-    """The drawing as SVG."""
+def svg_plan(drawing: Drawing, picture: dict[str, Any] | None = None) -> SvgPlan:
+    """The drawing as SVG, over the plan picture (see `present.pictures`) where there is one."""
     sheet = _Sheet(drawing.level)
     width, depth = sheet.width + 2 * MARGIN, sheet.depth + 2 * MARGIN + SCALE_BAR_HEIGHT
     scale_bar, scale_words = _scale_bar(sheet)
     return SvgPlan(
+        picture=_picture(sheet, picture) if picture is not None else None,
         view_box=f"{-MARGIN:.1f} {-MARGIN:.1f} {width:.1f} {depth:.1f}",
         width=f"{sheet.width:.1f}",
         depth=f"{sheet.depth:.1f}",
@@ -84,6 +97,11 @@ def svg_plan(drawing: Drawing) -> SvgPlan:
         words=(*_words(sheet, drawing), scale_words),
         scale_bar=scale_bar,
     )
+
+
+def _picture(sheet: _Sheet, picture: dict[str, Any]) -> Picture:
+    width, height = (picture[side] * picture["metres_per_pixel"] * sheet.scale for side in ("width_px", "height_px"))
+    return Picture(picture["address"], "0", f"{sheet.depth - height:.1f}", f"{width:.1f}", f"{height:.1f}")
 
 
 def _words(sheet: _Sheet, drawing: Drawing) -> list[Word]:

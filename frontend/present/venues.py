@@ -9,6 +9,7 @@ from frontend.present.drawing import drawing_of
 from frontend.present.findings import findings_by_question, node_rows
 from frontend.present.legend import legend_rows
 from frontend.present.map_data import map_data
+from frontend.present.pictures import picture_under
 from frontend.present.projects import region_name
 from frontend.present.svg import svg_plan
 from frontend.present.words import counted, day
@@ -57,10 +58,11 @@ def _plan(planned: PlannedVenue, choice: Choice) -> dict[str, Any]:
     if coverage is not None:
         address = f"{reverse('coverage', args=[planned.venue.pk])}?{choice.query}"
     drawing = drawing_of(planned, choice)
+    picture = picture_under(planned.venue.levels.get(name=choice.level.name))
     return {
         "drawing": drawing,
-        "svg": svg_plan(drawing),
-        "map_data": map_data(drawing, address),
+        "svg": svg_plan(drawing, picture),
+        "map_data": map_data(drawing, address, picture),
         "coverage_address": address,
         "coverage": coverage,
         "listener": _listener(coverage) if coverage is not None else "",

@@ -8,24 +8,30 @@ from django.utils.cache import get_conditional_response
 from django.utils.http import quote_etag
 from django.utils.text import slugify
 
+from frontend.editing.places import sections
 from frontend.present.choice import chosen
 from frontend.present.venues import unplannable_page, venue_page
 from frontend.views.page import page
-from showplan.services.access import venue_for
 from showplan.services.errors import InvalidInput, NotFound, PlanImpossible
 from showplan.services.pictures import coverage_png, level_coverage
 from showplan.services.planning import PlannedVenue, plan_venue, scene_text
+from showplan.services.rights import Caller, may_edit, venue_for
 
 
 @page
 def venue(request: HttpRequest, venue_id: UUID) -> HttpResponse:
     """Plan, findings, nodes and assumptions of a venue; `level`, `network` and `sender` choose what the plan shows."""
-    found = venue_for(request.user, venue_id)
+    caller = Caller(user=request.user)
+    found = venue_for(caller, venue_id)
     try:
         planned = plan_venue(found)
     except PlanImpossible as error:
-        return render(request, "frontend/venue-faults.html", unplannable_page(found, error))
-    return render(request, "frontend/venue.html", venue_page(planned, chosen(planned, request.GET)))
+        context = {**sections(found.project, found), **unplannable_page(found, error)}
+        context["may_edit"] = may_edit(caller, found.project)
+        return render(request, "frontend/venue-faults.html", context)
+    context = {**sections(found.project, found), **venue_page(planned, chosen(planned, request.GET))}
+    context["may_edit"] = may_edit(caller, found.project)
+    return render(request, "frontend/venue.html", context)
 
 
 @page
@@ -61,6 +67,6 @@ def scene_file(request: HttpRequest, venue_id: UUID) -> HttpResponse:
 
 def _planned(request: HttpRequest, venue_id: UUID) -> PlannedVenue:
     try:
-        return plan_venue(venue_for(request.user, venue_id))
+        return plan_venue(venue_for(Caller(user=request.user), venue_id))
     except PlanImpossible as error:
         raise NotFound(f"this venue cannot be planned yet: {error}") from error

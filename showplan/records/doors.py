@@ -10,6 +10,8 @@ from showplan.records.people import Crew, Membership, Project, User
 
 LONGEST_PREFIX = 12
 HASH_LENGTH = 64
+LONGEST_USERNAME = 150
+LONGEST_ADDRESS = 64
 
 
 class Token(models.Model):
@@ -86,3 +88,21 @@ class KeptAnswer(models.Model):
 
     def __str__(self) -> str:
         return self.key
+
+
+class SignInAttempt(models.Model):
+    """A try at signing in that has not succeeded: the name as typed and the client's address. Kept for minutes."""
+
+    id = models.BigAutoField(primary_key=True)
+    username = models.CharField(max_length=LONGEST_USERNAME)
+    address = models.CharField(max_length=LONGEST_ADDRESS)
+    at = models.DateTimeField()
+
+    class Meta:
+        indexes = (
+            models.Index(fields=("address", "username", "at"), name="sign_in_attempt_by_source"),
+            models.Index(fields=("at",), name="sign_in_attempt_by_age"),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.username} from {self.address}"

@@ -1,6 +1,6 @@
 """All record classes, gathered for Django."""
 
-from showplan.records.doors import Invitation, KeptAnswer, Token
+from showplan.records.doors import Invitation, KeptAnswer, SignInAttempt, Token
 from showplan.records.history import Change
 from showplan.records.kit import Load, Network, Node, NodeType, Supply
 from showplan.records.people import Crew, Membership, Project, User
@@ -23,6 +23,7 @@ __all__ = [
     "Placement",
     "Project",
     "Reading",
+    "SignInAttempt",
     "Supply",
     "Token",
     "TourDate",

@@ -141,9 +141,10 @@ API: Final[Mapping[tuple[str, str], Row]] = {
 PAGES: Final[Mapping[tuple[str, str], Row]] = {
     ("sign-in", "GET"): PUBLIC,
     ("sign-in", "POST"): PUBLIC,
-    ("sign-out", "POST"): PAGE_SIGNED_IN | dict.fromkeys(("nobody", *TOKENS), OK),
+    ("sign-in", "PUT"): PUBLIC,  # the same as POST to the framework's form view
+    ("sign-out", "POST"): PAGE_SIGNED_IN,
     ("join", "GET"): PUBLIC,
-    ("join", "POST"): PAGE_SIGNED_IN,
+    ("join", "POST"): PUBLIC,  # who is not signed in is shown the link's page again, and joins nothing
     ("join-with-new-account", "GET"): PUBLIC,
     ("join-with-new-account", "POST"): PUBLIC,
     ("projects", "GET"): PAGE_SIGNED_IN,

@@ -108,6 +108,14 @@ function drawNodes(group) {
   }
 }
 
+// The plan picture lies under everything, its lower left corner on the level's.
+function drawPicture(map, { address, width_px: width, height_px: height, metres_per_pixel: scale }) {
+  const [left, bottom] = data.bounds[0];
+  const extent = L.latLngBounds(at([left, bottom]), at([left + width * scale, bottom + height * scale]));
+  map.createPane("picture").style.zIndex = 300;
+  L.imageOverlay(address, extent, { pane: "picture", className: "plan-picture", alt: "" }).addTo(map);
+}
+
 // As high as the level's shape asks for, within bounds (the style sheet keeps it within the window).
 function fitHeight([[left, bottom], [right, top]]) {
   const height = ((frame.clientWidth - 62) * (top - bottom)) / (right - left) + 28;
@@ -141,6 +149,7 @@ function draw() {
     maxZoom: 9,
     maxBounds: bounds.pad(0.5),
   });
+  if (data.picture) drawPicture(map, data.picture);
   const groups = Object.fromEntries(["coverage", "links", "sites", "nodes"].map((name) => [name, L.layerGroup()]));
   if (data.coverage) {
     L.imageOverlay(data.coverage, bounds, { className: "coverage", opacity: 0.72, alt: "" }).addTo(groups.coverage);

@@ -1,0 +1,1 @@
+"""Pages on which crews change their records, people and keys."""

@@ -1,0 +1,168 @@
+"""Form fields made from the fields of a record: they read what was typed; the services judge it."""
+
+from typing import Any
+
+from django import forms
+from django.db import models
+
+from frontend.editing.wording import hint_of, label_of
+from frontend.present.words import number
+from showplan.records.base import BoundedFloat, BoundedInteger, Record
+from showplan.records.models import Zone
+from showplan.records.references import ReferenceKey
+from showplan.services.nouns import Noun
+
+MISSING = {"required": "This is missing.", "invalid_choice": "Choose one from the list."}
+LONGEST_TEXT = 10_000
+ANY = ("", "any")
+
+
+class NumberField(forms.FloatField):
+    """A decimal number, typed with a point; shown as short as it can be."""
+
+    widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
+
+    def prepare_value(self, value: Any) -> Any:
+        """4.0 is shown as 4."""
+        return repr(value).removesuffix(".0") if isinstance(value, float) else value
+
+
+class WholeNumberField(forms.IntegerField):
+    """A whole number."""
+
+    widget = forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"})
+
+
+class CornersField(forms.CharField):
+    """The corners of a zone, one on each line: x and y in metres."""
+
+    widget = forms.Textarea(attrs={"rows": 6, "autocomplete": "off"})
+
+    def prepare_value(self, value: Any) -> Any:
+        """[[2, 2], [10, 2]] is shown as two lines."""
+        if isinstance(value, list):
+            return "\n".join(", ".join(repr(part).removesuffix(".0") for part in corner) for corner in value)
+        return value
+
+    def to_python(self, value: Any) -> Any:
+        """A list of [x, y]. Raises ValidationError, which names the line."""
+        if isinstance(value, list):
+            return value
+        corners = []
+        for place, line in enumerate(str(value or "").strip().splitlines(), 1):
+            parts = line.replace(",", " ").replace(";", " ").split()
+            try:
+                x_m, y_m = (float(part) for part in parts)
+            except ValueError:
+                raise forms.ValidationError(f"Line {place} is not two numbers: {line.strip() or 'empty'}") from None
+            corners.append([x_m, y_m])
+        return corners or None
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        """Whether the numbers differ, however they are written."""
+        try:
+            return self.to_python(initial) != self.to_python(data)
+        except forms.ValidationError:
+            return True
+
+
+class RecordChoice(forms.ModelChoiceField):  # type: ignore[type-arg]
+    """Another record of the same project or venue."""
+
+    def __init__(self, target: Noun, owner: Any, **options: Any) -> None:
+        self.target, self.owner = target, owner
+        super().__init__(target.loaded(owner).order_by(target.sort, "id"), **options)
+
+    def label_from_instance(self, obj: Any) -> str:
+        """The record's name, a zone's with its level."""
+        return f"{obj} ({obj.level})" if isinstance(obj, Zone) else str(obj)
+
+    def to_python(self, value: Any) -> Any:
+        """The record, ready to be checked without further queries."""
+        found = super().to_python(value)
+        if isinstance(found, Record):
+            self.target.adopt(found, self.owner)
+        return found
+
+
+def form_field(field: "models.Field[Any, Any]", noun: Noun, owner_of: Any) -> forms.Field:
+    """The form field for a field of a noun; `owner_of(target)` is the project or venue to choose references from."""
+    options: dict[str, Any] = {
+        "label": label_of(field),
+        "help_text": hint_of(field),
+        "required": not (field.null or field.blank),
+        "error_messages": MISSING,
+    }
+    match field:
+        case models.ForeignKey():
+            target = noun.targets[field.name]
+            empty = "choose one" if options["required"] else "none"
+            return RecordChoice(target, owner_of(target), empty_label=empty, **options)
+        case BoundedFloat() | BoundedInteger():
+            kind = NumberField if isinstance(field, BoundedFloat) else WholeNumberField
+            limits = limits_in_words(field)
+            return kind(**{**options, "help_text": " ".join(filter(None, (limits, options["help_text"])))})
+        case ReferenceKey():
+            return forms.ChoiceField(choices=lambda: [("", "choose one"), *table_choices(field)], **options)
+        case models.CharField() if field.choices:
+            return forms.ChoiceField(choices=[("", "choose one"), *chosen_from(field)], **options)
+        case models.BooleanField():
+            return forms.BooleanField(**{**options, "required": False})
+        case models.JSONField():
+            return CornersField(**options)
+        case models.DateTimeField():
+            return forms.DateTimeField(**options, widget=forms.DateTimeInput(format="%Y-%m-%d %H:%M:%S"))
+        case models.DateField():
+            return forms.DateField(**options, widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}))
+        case models.TextField():
+            area = forms.Textarea(attrs={"rows": 3})
+            return forms.CharField(**options, widget=area, max_length=LONGEST_TEXT, strip=False)
+        case models.CharField():
+            return forms.CharField(**options, max_length=field.max_length)
+    raise TypeError(f"no form field for {field}")
+
+
+def filter_field(field: "models.Field[Any, Any]", noun: Noun, owner_of: Any) -> forms.Field:
+    """The same as a narrowing of a list: nothing is required, and everything can be 'any'."""
+    options: dict[str, Any] = {"label": label_of(field), "required": False}
+    match field:
+        case models.BooleanField():
+            return forms.TypedChoiceField(
+                choices=[ANY, ("yes", "yes"), ("no", "no")],
+                coerce=lambda text: text == "yes",
+                empty_value=None,
+                **options,
+            )
+        case models.ForeignKey():
+            target = noun.targets[field.name]
+            return RecordChoice(target, owner_of(target), empty_label="any", **options)
+        case ReferenceKey():
+            return forms.ChoiceField(choices=lambda: [ANY, *table_choices(field)], **options)
+        case models.CharField() if field.choices:
+            return forms.ChoiceField(choices=[ANY, *chosen_from(field)], **options)
+        case models.CharField():
+            return forms.CharField(**{**options, "label": f"{options['label']} contains"})
+    made = form_field(field, noun, owner_of)
+    made.required, made.help_text = False, ""
+    return made
+
+
+def table_choices(field: ReferenceKey) -> list[tuple[str, str]]:
+    """Keys with the names of their rows; a row from memory says so."""
+    return [
+        (key, f"{row.name} (from memory)" if getattr(row, "standing", "") == "memory" else row.name)
+        for key, row in field.keys().items()
+    ]
+
+
+def chosen_from(field: "models.Field[Any, Any]") -> list[tuple[str, str]]:
+    """The values of a field that has a few, as they are written everywhere."""
+    return [(key, str(key)) for key, _ in field.flatchoices]
+
+
+def limits_in_words(field: BoundedFloat | BoundedInteger) -> str:
+    """'From 1 to 6.'; nothing for a position, whose bounds are far off any level."""
+    if field.low == -field.high:
+        return ""
+    low = "Above 0, up to" if 0 < field.low < 1e-3 else f"From {number(field.low)} to"
+    return f"{low} {number(field.high)}."

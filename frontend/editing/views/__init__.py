@@ -1,0 +1,1 @@
+"""Views of the editing pages: rights, service call, page."""

@@ -1,0 +1,190 @@
+"""Field names, kinds and values in the words of the crew."""
+
+import re
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from typing import Any
+
+from django.db import models
+from django.utils.dateparse import parse_date, parse_datetime
+
+from frontend.present.words import day, number
+from showplan.records.base import Record
+from showplan.records.references import ReferenceKey
+
+NOTHING = "–"
+LONGEST_NUMBER = 15
+UNITS = {
+    "_m": "m",
+    "_mm2": "mm²",
+    "_mm": "mm",
+    "_db": "dB",
+    "_dbi": "dBi",
+    "_dbm": "dBm",
+    "_mhz": "MHz",
+    "_ma": "mA",
+    "_a": "A",
+    "_ah": "Ah",
+    "_v": "V",
+    "_w": "W",
+    "_wh": "Wh",
+    "_ohm": "Ω",
+    "_ms": "ms",
+    "_s": "s",
+}
+LABELS = {
+    "base_m": "Lower edge above the floor",
+    "cable_area_mm2": "Conductor area of the cable",
+    "cable_length_m": "Length of the cable, one way",
+    "cable_loss_db": "Loss of the antenna cable",
+    "capacity_ah": "Capacity",
+    "centre_mhz": "Centre of the band",
+    "bandwidth_mhz": "Width of the band",
+    "clear_height_m": "Clear height",
+    "corners_m": "Corners",
+    "current_limit_a": "Current limit",
+    "depth_m": "Depth, along y",
+    "elevation_m": "Elevation of the floor",
+    "end_x_m": "End x, to the right",
+    "end_y_m": "End y, up the plan",
+    "fade_margin_db": "Fade margin",
+    "has_mains": "Mains within reach",
+    "height_m": "Height above the floor",
+    "internal_resistance_ohm": "Internal resistance",
+    "is_worn": "Worn on a body",
+    "length_m": "Length of the tape",
+    "nominal_v": "Nominal voltage",
+    "origin_x_m": "Left edge on the plan, x",
+    "origin_y_m": "Lower edge on the plan, y",
+    "output_limit_a": "Limit of one output",
+    "packet_error": "Share of packets lost",
+    "pan_id": "PAN identifier",
+    "phy": "Radio (PHY)",
+    "plan_metres_per_pixel": "Scale of the plan picture (m per pixel)",
+    "rated_a": "Rated current",
+    "rated_v": "Rated voltage",
+    "rated_w": "Rated power",
+    "received_dbm": "Received power",
+    "receiver_type": "Node type that listened",
+    "sensitivity_dbm": "Sensitivity",
+    "start_x_m": "Start x, to the right",
+    "start_y_m": "Start y, up the plan",
+    "taken_at": "Taken at (UTC)",
+    "taken_by": "Taken by",
+    "transmit_power_dbm": "Transmit power",
+    "transmitter": "Node that sent",
+    "width_m": "Width, along x",
+    "x_m": "x, to the right",
+    "y_m": "y, up the plan",
+    "Wall.height_m": "Height of the wall",
+    "Node.short_address": "Short address",
+    "Load.output": "Output of the node",
+    "accepted_at": "Accepted at",
+    "accepted_by": "Accepted by",
+    "user": "Member",
+}
+HINTS = {
+    "corners_m": "One corner on each line, x and y in metres, such as 2.5, 4. At least three.",
+    "short_address": "A node in a network needs one.",
+    "packet_error": "From 0 to 1.",
+    "taken_at": "Such as 2027-05-01 14:30.",
+    "date": "Such as 2027-05-01.",
+    "Placement.zone": "For a node that moves; then leave x and y empty.",
+    "Load.rated_w": "Give the power or the current, not both.",
+    "Load.rated_a": "Give the power or the current, not both.",
+    "Load.length_m": "A tape needs it.",
+    "Supply.capacity_ah": "A battery needs it.",
+}
+
+
+def label_of(field: "models.Field[Any, Any]") -> str:
+    """'Height above the floor (m)' for height_m."""
+    own = f"{field.model.__name__}.{field.name}"
+    unit, stem = unit_of(field.name)
+    words = LABELS.get(own) or LABELS.get(field.name) or _capital(stem.replace("_", " "))
+    return f"{words} ({unit})" if unit else words
+
+
+def hint_of(field: "models.Field[Any, Any]") -> str:
+    """What helps to fill the field in; may be empty."""
+    return HINTS.get(f"{field.model.__name__}.{field.name}") or HINTS.get(field.name) or str(field.help_text)
+
+
+def unit_of(name: str) -> tuple[str, str]:
+    """('m', 'height') for height_m; ('', name) where the name carries no unit."""
+    for suffix, unit in UNITS.items():
+        if name.endswith(suffix) and len(name) > len(suffix):
+            return unit, name.removesuffix(suffix)
+    return "", name
+
+
+def title_of(record: Record) -> str:
+    """The name people know the record by; a reading has none, so its time stands for it."""
+    taken_at = getattr(record, "taken_at", None)
+    return moment(taken_at) if taken_at else str(record)
+
+
+def with_article(words: str) -> str:
+    """'a wall', 'an output'."""
+    return f"{'an' if words[:1] in 'aeiou' else 'a'} {words}"
+
+
+def value_in_words(field: "models.Field[Any, Any]", value: Any, names: Mapping[str, str]) -> str:
+    """A stored value, or one from the history, for a reader; `names` are of the records that references point to."""
+    if value is None or value == "":
+        return NOTHING
+    if isinstance(field, models.ForeignKey):
+        return names.get(str(value), "a record that is gone")
+    if isinstance(field, ReferenceKey):
+        row = field.keys().get(value)
+        return row.name if row else str(value)
+    if isinstance(field, models.JSONField):
+        return corners_in_words(value)
+    if isinstance(field, models.DateTimeField):
+        return moment(value if isinstance(value, datetime) else parse_datetime(value))
+    if isinstance(field, models.DateField):
+        return day(parse_date(value) if isinstance(value, str) else value)
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    # Whole numbers here are mostly identifiers: no spaces between thousands.
+    return number(value) if isinstance(value, float) else str(value)
+
+
+def corners_in_words(corners: Any) -> str:
+    """'(0, 0), (4, 0), (4, 3)'; anything else stands as it is."""
+    try:
+        return ", ".join(f"({number(x_m)}, {number(y_m)})" for x_m, y_m in corners)
+    except (TypeError, ValueError):
+        return str(corners)
+
+
+def moment(value: datetime | None) -> str:
+    """A time of day on a date, in UTC: 'Sat 3 Oct 2026, 14:05 UTC'."""
+    if value is None:
+        return NOTHING
+    at = value.astimezone(UTC)
+    return f"{day(at.date())}, {at:%H:%M} UTC"
+
+
+def whole_number(text: str) -> int | None:
+    """The number that a query parameter or hidden field holds; None for anything else."""
+    return int(text) if text.isascii() and text.isdigit() and len(text) <= LONGEST_NUMBER else None
+
+
+def sentence(error: Exception | str) -> str:
+    """A service's words as a sentence."""
+    text = str(error)
+    return f"{_capital(text)}{'' if text.endswith(('.', '?', '!', ':')) else '.'}"
+
+
+def with_labels(message: str, labels: Mapping[str, str]) -> str:
+    """Names of fields in a service's message replaced by the labels people see."""
+    names = [name for name in labels if "_" in name]
+    if not names:
+        return message
+    pattern = r"\b(" + "|".join(sorted(map(re.escape, names), key=len, reverse=True)) + r")\b"
+    return re.sub(pattern, lambda found: f"“{labels[found[1]]}”", message)
+
+
+def _capital(text: str) -> str:
+    return f"{text[:1].upper()}{text[1:]}"

@@ -1,0 +1,68 @@
+"""The page of the API's description in a real browser: only this server is asked, nothing blocked, calls work."""
+
+import json
+
+import pytest
+
+from api.views.documentation import DESCRIPTION_FILE
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+ADDRESS = "/api/v1/docs/"
+OPERATIONS = sum(len(path) for path in json.loads(DESCRIPTION_FILE.read_text(encoding="utf-8"))["paths"].values())
+
+
+@pytest.fixture
+def visit(visit_with, size):
+    """The page, as somebody who is not signed in sees it; `asked` notes every address the browser asks for."""
+    made = visit_with(size)
+    made.asked = []
+    made.page.on("request", lambda request: made.asked.append(request.url))
+    made.open(ADDRESS)
+    return made
+
+
+def _sound(visit):
+    assert visit.complaints == []
+    assert visit.page.evaluate("window.violations") == []
+    wide, window = visit.page.evaluate("[document.documentElement.scrollWidth, window.innerWidth]")
+    assert wide <= window
+
+
+def test_every_operation_is_listed_and_nothing_is_fetched_from_elsewhere(visit):
+    visit.page.locator(".opblock-tag-section").first.wait_for()
+    closed = visit.page.locator(".opblock-tag-section:not(.is-open) .expand-operation")
+    while closed.count():
+        closed.first.click()
+    visit.page.wait_for_timeout(300)
+    assert visit.page.locator(".opblock").count() == OPERATIONS
+    assert visit.page.get_by_text("List nodes", exact=True).is_visible()
+    assert visit.page.get_by_role("link", name="Sign in").get_attribute("href") == f"/sign-in/?next={ADDRESS}"
+    elsewhere = [address for address in visit.asked if not address.startswith((visit.base, "data:"))]
+    assert elsewhere == []
+    visit.picture("api-documentation")
+    _sound(visit)
+
+
+def test_an_operation_opens_with_its_scope_fields_and_example(visit):
+    visit.page.locator("#operations-tag-nodes .expand-operation").click()
+    visit.page.locator("#operations-nodes-create-node .opblock-summary-control").click()
+    block = visit.page.locator("#operations-nodes-create-node")
+    block.get_by_text("A token needs the scope").wait_for()
+    assert "Lantern 4" in block.locator(".body-param").inner_text()
+    visit.picture("api-documentation-operation")
+    _sound(visit)
+
+
+def test_who_is_signed_in_tries_a_write_and_it_counts(visit, owner):
+    visit.sign_in(owner)
+    visit.open(ADDRESS)
+    assert visit.page.get_by_text(f"You are signed in as {owner.username}").is_visible()
+    visit.page.locator("#operations-tag-projects .expand-operation").click()
+    block = visit.page.locator("#operations-projects-start-project")
+    block.locator(".opblock-summary-control").click()
+    block.get_by_role("button", name="Try it out").click()
+    block.locator("textarea").fill('{"name": "Tried on the page"}')
+    block.get_by_role("button", name="Execute").click()
+    block.locator(".live-responses-table .response-col_status", has_text="201").wait_for()
+    assert list(owner.memberships.values_list("project__name", "role")) == [("Tried on the page", "owner")]
+    _sound(visit)

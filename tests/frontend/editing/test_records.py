@@ -1,0 +1,158 @@
+"""Lists, forms and deletion of every noun."""
+
+import pytest
+
+from showplan.records.models import Crew, Level, Node, NodeType, Placement, Wall, Zone
+from showplan.services.editing import edit
+from showplan.services.nouns import NOUNS
+from tests.builders import show_tour
+from tests.frontend.editing.desk import fill_in, forged, forms_of, send
+from tests.frontend.pages import words_of
+from tests.tours import by
+
+pytestmark = pytest.mark.django_db
+
+
+def test_every_noun_has_a_list_with_its_records_and_a_form_with_plain_labels(tour, desk, lists):
+    for noun in NOUNS:
+        page = desk.get(lists[noun.path])
+        assert page.status_code == 200, noun.path
+        for record in noun.within(tour.venue if noun.parent == "venue" else tour.project)[:3]:
+            assert str(record.pk) in page.content.decode(), noun.path
+        form = desk.get(f"{lists[noun.path]}new/")
+        assert form.status_code == 200, noun.path
+        for field in noun.fields:
+            assert f'name="{field.name}"' in form.content.decode(), f"{noun.path}.{field.name}"
+        assert "_" not in words_of(form), noun.path
+
+
+def test_an_empty_list_says_so(tour, desk, lists):
+    assert "No reading yet. Add the first one." in words_of(desk.get(lists["readings"]))
+
+
+def test_a_new_wall_is_written_by_the_services(tour, desk, lists):
+    hall = tour.venue.levels.get(name="Hall")
+    facts = {"start_x_m": "1", "start_y_m": "1", "end_x_m": "1", "end_y_m": "9.5", "height_m": "3", "level": hall.pk}
+    answer = fill_in(desk, f"{lists['walls']}new/", label="W9", material="brick-200", **facts)
+    assert (answer.status_code, answer.url) == (302, lists["walls"])
+    wall = Wall.objects.get(label="W9")
+    assert (wall.end_y_m, wall.base_m, wall.version) == (9.5, 0.0, 1)
+    words = words_of(desk.get(answer.url))
+    assert "Wall W9 is saved." in words
+    assert tour.project.changes.first().via == "page"
+
+
+def test_another_can_be_added_at_once(desk, lists):
+    answer = fill_in(desk, f"{lists['crews']}new/", name="Wardrobe", another="yes")
+    assert answer.url == f"{lists['crews']}new/"
+
+
+def test_faults_stand_beside_their_fields_and_nothing_typed_is_lost(tour, desk, lists):
+    count = Wall.objects.count()
+    hall = tour.venue.levels.get(name="Hall")
+    facts = {"start_x_m": "1", "start_y_m": "1", "end_x_m": "99", "end_y_m": "9,5", "height_m": "3", "level": hall.pk}
+    page = fill_in(desk, f"{lists['walls']}new/", label="W9", material="brick-200", **facts)
+    assert page.status_code == 200
+    assert "Enter a number." in words_of(page)
+    assert forms_of(page)[0]["fields"]["end_y_m"] == "9,5"
+    page = send(desk, page, f"{lists['walls']}new/", end_y_m="9.5")
+    words = words_of(page)
+    assert "lies off level" in words
+    assert forms_of(page)[0]["fields"]["end_x_m"] == "99"
+    assert 'aria-invalid="true"' in page.content.decode()
+    assert Wall.objects.count() == count
+
+
+def test_a_fault_names_fields_as_the_form_does(tour, desk, lists):
+    node = Node.objects.get(label="Spare")
+    hall = tour.venue.levels.get(name="Hall")
+    page = fill_in(desk, f"{lists['placements']}new/", node=node.pk, level=hall.pk, height_m="1")
+    words = words_of(page)
+    assert "x_m" not in words
+    assert "Give “x, to the right (m)” and “y, up the plan (m)”, or the zone in which the node moves." in words
+
+
+def test_a_changed_zone_keeps_its_corners_as_numbers(tour, desk, lists):
+    zone = Zone.objects.get(name="Stage")
+    address = f"{lists['zones']}{zone.pk}/"
+    assert forms_of(desk.get(address))[0]["fields"]["corners_m"] == "2, 2\n10, 2\n10, 8\n2, 8"
+    assert fill_in(desk, address, corners_m="2 2\n10 2\n10 8.5").status_code == 302
+    zone.refresh_from_db()
+    assert (zone.corners_m, zone.version) == ([[2, 2], [10, 2], [10, 8.5]], 2)
+    page = fill_in(desk, address, corners_m="2 2\nfar\n10 8.5")
+    assert "Line 2 is not two numbers: far" in words_of(page)
+
+
+def test_saving_an_unchanged_form_of_each_noun_changes_nothing(tour, desk, lists):
+    revision = tour.project.revision
+    for noun in NOUNS:
+        record = noun.within(tour.venue if noun.parent == "venue" else tour.project).first()
+        if record is not None:
+            answer = fill_in(desk, f"{lists[noun.path]}{record.pk}/")
+            assert answer.status_code == 302, f"{noun.path}: {words_of(answer)}"
+            record.refresh_from_db()
+            assert record.version == 1, noun.path
+    tour.project.refresh_from_db()
+    assert tour.project.revision == revision
+
+
+def test_references_are_chosen_from_this_project_only(tour, desk, lists, owner):
+    other = show_tour(owner, name="Another tour")
+    foreign = NodeType.objects.get(project=other.project)
+    address = f"{lists['nodes']}new/"
+    assert str(foreign.pk) not in desk.get(address).content.decode()
+    page = fill_in(desk, address, label="X", role="receiver", node_type=foreign.pk)
+    assert "Choose one from the list." in words_of(page)
+    assert not Node.objects.filter(label="X").exists()
+
+
+def test_deleting_says_what_goes_and_what_stays(tour, desk, lists):
+    level = Level.objects.get(name="Hall")
+    address = f"{lists['levels']}{level.pk}/delete/"
+    words = words_of(desk.get(address))
+    assert "2 walls : W1, W2" in words
+    assert "1 zone" in words
+    assert "placements" in words
+    assert fill_in(desk, address).url == lists["levels"]
+    assert not Placement.objects.filter(level_id=level.pk).exists()
+
+
+def test_what_is_still_needed_is_not_deleted(tour, desk, lists):
+    sort = NodeType.objects.get(project=tour.project)
+    page = desk.get(f"{lists['node-types']}{sort.pk}/delete/")
+    assert "is still used by" in words_of(page)
+    answer = forged(desk, f"{lists['node-types']}{sort.pk}/delete/", version="1")
+    assert answer.status_code == 200
+    assert NodeType.objects.filter(pk=sort.pk).exists()
+
+
+def test_deleting_what_somebody_changed_is_refused(tour, desk, lists):
+    wall = Wall.objects.get(label="W1")
+    page = desk.get(f"{lists['walls']}{wall.pk}/delete/")
+    fill_in(desk, f"{lists['walls']}{wall.pk}/", height_m="2")
+    answer = send(desk, page, f"{lists['walls']}{wall.pk}/delete/")
+    assert "changed meanwhile" in words_of(answer)
+    assert Wall.objects.filter(pk=wall.pk).exists()
+
+
+def test_filters_narrow_a_list(tour, desk, lists):
+    page = desk.get(lists["nodes"], {"role": "gateway"})
+    assert "N0" in words_of(page)
+    assert "Walker" not in words_of(page)
+    assert "Show all" in words_of(page)
+    assert "Walker <1>" in words_of(desk.get(lists["nodes"], {"is_worn": "yes"}))
+    assert "None of the nodes is like that." in words_of(desk.get(lists["nodes"], {"label": "no such"}))
+
+
+def test_a_long_list_goes_on_by_its_last_record(tour, desk, lists, owner):
+    with edit(tour.project, by(owner)) as change:
+        change.create([Crew(project=tour.project, name=f"Crew {i:03d}") for i in range(60)])
+    page = desk.get(lists["crews"])
+    assert "Crew 010" in words_of(page)
+    assert "Crew 059" not in words_of(page)
+    address = page.context["more_address"]
+    assert "Crew 059" in words_of(desk.get(address))
+    rows = desk.get(address, headers={"HX-Request": "true"}).content.decode()
+    assert "Crew 059" in rows
+    assert "<html" not in rows
+    assert desk.get(f"{lists['crews']}?after=Crew&after_id=nonsense").status_code == 200
