@@ -37,3 +37,9 @@ def test_a_refusal_ends_it_in_words(live_server) -> None:
     ended = run_script(live_server.url, token_for(a_user("odile-owner"), scopes=("read",)))
     assert ended.returncode == 1
     assert "POST projects/: 403: this needs a token with the scope 'write'" in ended.stderr
+
+
+def test_the_readme_prints_the_script_as_it_is() -> None:
+    script = SCRIPT.read_text(encoding="utf-8")
+    readme = SCRIPT.parent.parent / "README.md"
+    assert f"```python\n{script}```" in readme.read_text(encoding="utf-8")
