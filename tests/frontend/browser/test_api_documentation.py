@@ -8,7 +8,8 @@ from api.views.documentation import DESCRIPTION_FILE
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 ADDRESS = "/api/v1/docs/"
-OPERATIONS = sum(len(path) for path in json.loads(DESCRIPTION_FILE.read_text(encoding="utf-8"))["paths"].values())
+PATHS = json.loads(DESCRIPTION_FILE.read_text(encoding="utf-8"))["paths"].values()
+IDS = {f"operations-{one['tags'][0]}-{one['operationId']}" for path in PATHS for one in path.values()}
 
 
 @pytest.fixture
@@ -28,18 +29,28 @@ def _sound(visit):
     assert wide <= window
 
 
+def _operations_seen(visit) -> set[str]:
+    """Long lists are drawn only as far as they are in view: go through the page, open each noun, note what is there."""
+    closed = visit.page.locator('.expand-operation[aria-expanded="false"]')
+    seen: set[str] = set()
+    for _ in range(100):
+        while closed.count():
+            closed.first.click()
+        seen.update(visit.page.evaluate("[...document.querySelectorAll('.opblock')].map((block) => block.id)"))
+        if seen >= IDS:
+            break
+        visit.page.evaluate("scrollBy(0, innerHeight / 2)")
+        visit.page.wait_for_timeout(100)
+    return seen
+
+
 def test_every_operation_is_listed_and_nothing_is_fetched_from_elsewhere(visit):
-    visit.page.locator(".opblock-tag-section").first.wait_for()
-    closed = visit.page.locator(".opblock-tag-section:not(.is-open) .expand-operation")
-    while closed.count():
-        closed.first.click()
-    visit.page.wait_for_timeout(300)
-    assert visit.page.locator(".opblock").count() == OPERATIONS
-    assert visit.page.get_by_text("List nodes", exact=True).is_visible()
+    visit.page.locator(".expand-operation").first.wait_for()
+    assert IDS - _operations_seen(visit) == set()
+    visit.picture("api-documentation")
     assert visit.page.get_by_role("link", name="Sign in").get_attribute("href") == f"/sign-in/?next={ADDRESS}"
     elsewhere = [address for address in visit.asked if not address.startswith((visit.base, "data:"))]
     assert elsewhere == []
-    visit.picture("api-documentation")
     _sound(visit)
 
 
@@ -48,8 +59,8 @@ def test_an_operation_opens_with_its_scope_fields_and_example(visit):
     visit.page.locator("#operations-nodes-create-node .opblock-summary-control").click()
     block = visit.page.locator("#operations-nodes-create-node")
     block.get_by_text("A token needs the scope").wait_for()
-    assert "Lantern 4" in block.locator(".body-param").inner_text()
     visit.picture("api-documentation-operation")
+    assert "Lantern 4" in block.locator(".opblock-section-request-body").inner_text()
     _sound(visit)
 
 
