@@ -41,17 +41,27 @@ class Slabs:
 def crossed_barriers(from_m: Floats, to_m: Floats, barriers: Barriers) -> Iterator[Booleans]:
     """For each barrier in turn, which rays cross it: booleans (n, m). One barrier at a time bounds the memory."""
     p, q = from_m[:, None, :], to_m[None, :, :]
+    for ends, low_m, high_m in zip(barriers.ends_m, barriers.low_m, barriers.high_m, strict=True):
+        in_plan, share = crossed_in_plan(p, q, ends)
+        height_m = p[..., 2] + share * (q[..., 2] - p[..., 2])
+        yield in_plan & (height_m >= low_m) & (height_m < high_m)
+
+
+def crossed_in_plan(p: Floats, q: Floats, ends_m: Floats) -> tuple[Booleans, Floats]:
+    """Which rays from `p` to `q` (..., 2 or 3) cross a wall with `ends_m (2, 2)` seen from above, and where.
+
+    The second array is the share of the ray, 0 to 1, at which it meets the wall's line.
+    """
+    a, b = ends_m
     ray_x, ray_y = q[..., 0] - p[..., 0], q[..., 1] - p[..., 1]
     leftwards = (ray_x < 0) | ((ray_x == 0) & (ray_y < 0))
-    for (a, b), low_m, high_m in zip(barriers.ends_m, barriers.low_m, barriers.high_m, strict=True):
-        from_side = _side(a, b, p)
-        to_side = _side(a, b, q)
-        apart = (from_side < 0) != (to_side < 0)
-        a_side = ray_x * (a[1] - p[..., 1]) - ray_y * (a[0] - p[..., 0])
-        b_side = ray_x * (b[1] - p[..., 1]) - ray_y * (b[0] - p[..., 0])
-        between = np.where(leftwards, (a_side > 0) != (b_side > 0), (a_side < 0) != (b_side < 0))
-        height_m = _height_where_crossed(p[..., 2], q[..., 2], from_side, to_side)
-        yield apart & between & (height_m >= low_m) & (height_m < high_m)
+    from_side = _side(a, b, p)
+    to_side = _side(a, b, q)
+    apart = (from_side < 0) != (to_side < 0)
+    a_side = ray_x * (a[1] - p[..., 1]) - ray_y * (a[0] - p[..., 0])
+    b_side = ray_x * (b[1] - p[..., 1]) - ray_y * (b[0] - p[..., 0])
+    between = np.where(leftwards, (a_side > 0) != (b_side > 0), (a_side < 0) != (b_side < 0))
+    return apart & between, _share_of_ray(from_side, to_side)
 
 
 def crossed_slabs(from_m: Floats, to_m: Floats, slabs: Slabs) -> Iterator[Booleans]:
@@ -72,11 +82,6 @@ def _side(a: Floats, b: Floats, point: Floats) -> Floats:
     """Positive left of the line a-b, negative right of it, twice the area of the triangle."""
     side: Floats = (b[0] - a[0]) * (point[..., 1] - a[1]) - (b[1] - a[1]) * (point[..., 0] - a[0])
     return side
-
-
-def _height_where_crossed(from_z: Floats, to_z: Floats, from_side: Floats, to_side: Floats) -> Floats:
-    height: Floats = from_z + _share_of_ray(from_side, to_side) * (to_z - from_z)
-    return height
 
 
 def _share_of_ray(start: Floats, end: Floats) -> Floats:

@@ -10,19 +10,28 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 
 
-def points_in_polygon(corners_m: Sequence[Sequence[float]], *, most: int = 60, finest_m: float = 0.5) -> Floats:
-    """Points (k, 2) in metres that stand for the polygon: its corners and a square lattice of about `most` points.
+def points_in_polygon(corners_m: Sequence[Sequence[float]], *, most: int = 100, finest_m: float = 0.25) -> Floats:
+    """Points (k, 2) in metres spread evenly over the polygon: a square lattice of about `most` points.
 
-    The lattice is never finer than `finest_m`. The corners are always there, so that the farthest are judged.
+    The lattice is never finer than `finest_m`; a polygon too small for it has one point, somewhere inside.
     """
     polygon = shapely.Polygon(corners_m)
     step_m = max(finest_m, math.sqrt(polygon.area / most))
     low_x, low_y, high_x, high_y = polygon.bounds
-    x = np.arange(low_x + step_m / 2, high_x, step_m)
-    y = np.arange(low_y + step_m / 2, high_y, step_m)
+    x, y = _middles(low_x, high_x, step_m), _middles(low_y, high_y, step_m)
     lattice = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
     inside = lattice[shapely.contains_xy(polygon, lattice[:, 0], lattice[:, 1])]
-    return np.concatenate([np.asarray(corners_m, dtype=np.float64), inside])
+    if len(inside):
+        return inside
+    middle = polygon.representative_point()
+    return np.array([[middle.x, middle.y]])
+
+
+def _middles(low_m: float, high_m: float, step_m: float) -> Floats:
+    """Middles of equal cells of about `step_m` that fill the span exactly."""
+    count = max(1, round((high_m - low_m) / step_m))
+    middles: Floats = low_m + (np.arange(count) + 0.5) * (high_m - low_m) / count
+    return middles
 
 
 def grid_centres(origin_m: tuple[float, float], width_m: float, depth_m: float, step_m: float) -> tuple[Floats, Floats]:

@@ -1,33 +1,32 @@
-"""What several checks need, computed once per Scene."""
+"""What several checks need, computed once per Scene and state of the house."""
 
 from functools import cached_property
 
 import networkx as nx
 
-from showplan import reference
 from showplan.planner.links import NetworkLinks, network_links
+from showplan.planner.obstacles import HouseState
 from showplan.planner.routes import Route, SinglePoint, best_routes, link_graph, single_points_of_failure
 from showplan.planner.scene import Scene
 
 
 class Analysis:
-    """Links, graphs, routes and single points of failure of a Scene, by network name, each computed when asked for."""
+    """Links, graphs, routes and single points of failure of a Scene in one state of the house, by network name."""
 
-    def __init__(self, scene: Scene) -> None:
+    def __init__(self, scene: Scene, state: HouseState = "empty") -> None:
         self.scene = scene
-        self.sigma_db = reference.environments()[scene.venue.environment].shadowing_sigma_db
+        self.state = state
 
     @cached_property
     def links(self) -> dict[str, NetworkLinks]:
         """Links of each network whose frequency is known."""
-        found = ((network.name, network_links(self.scene, network)) for network in self.scene.networks)
+        found = ((network.name, network_links(self.scene, network, self.state)) for network in self.scene.networks)
         return {name: links for name, links in found if links is not None}
 
     @cached_property
     def graphs(self) -> dict[str, nx.DiGraph]:
         """Usable links as directed graphs."""
-        fade_margin_db = self.scene.venue.fade_margin_db
-        return {name: link_graph(links, self.sigma_db, fade_margin_db) for name, links in self.links.items()}
+        return {name: link_graph(links) for name, links in self.links.items()}
 
     @cached_property
     def routes(self) -> dict[str, dict[str, Route]]:

@@ -1,21 +1,29 @@
-"""How well each spot of a level is served: margin per grid cell and transmitter."""
+"""How well each spot of a level is served: margin and delivery per grid cell and transmitter."""
 
 from collections import Counter
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from showplan.geometry.sampling import grid_centres
-from showplan.physics.link_budget import link_margin_db, received_power_dbm
-from showplan.planner.links import centre_frequency_mhz, end_gain_db, members
-from showplan.planner.positions import positions
+from showplan.physics.link_budget import link_margin_db
+from showplan.planner.ends import End, body_losses, end_of, listening_end, mean_body_loss_db, mismatch_db
+from showplan.planner.links import centre_frequency_mhz, members
+from showplan.planner.obstacles import HouseState
+from showplan.planner.positions import node_points
 from showplan.planner.propagation import Propagation
-from showplan.planner.scene import Network, NodeType, Scene
+from showplan.planner.reception import Surroundings, surroundings_of
+from showplan.planner.scene import Network, Node, NodeType, Scene
 
+Floats32 = NDArray[np.float32]
 DEFAULT_STEP_M = 0.5
 DEFAULT_HEIGHT_M = 1.2
 MOST_CELLS = 250_000
+# A spot counts as served where this share of packets arrives.
+SERVED = 0.99
 
 
 class CoverageError(ValueError):
@@ -32,26 +40,74 @@ class Listener:
 
 
 @dataclass(frozen=True)
+class ZoneShare:
+    """A zone of the level: share of its cells, 0 to 1, with a delivery of SERVED or more; mean and worst delivery."""
+
+    zone: str
+    served: float
+    mean_delivery: float
+    worst_delivery: float
+
+
+@dataclass(frozen=True)
 class Coverage:
-    """Margin `margin_db (transmitters, rows, columns)` float32 over cells centred at `y_m` and `x_m`."""
+    """Arrays (transmitters, rows, columns) float32 over cells centred at `y_m` and `x_m`.
+
+    `margin_db` is above what the listener needs and the fade margin; `delivery` the probability that the link closes.
+    """
 
     level: str
     network: str
+    state: HouseState
     listener: Listener
     step_m: float
     x_m: NDArray[np.float64]
     y_m: NDArray[np.float64]
     transmitters: tuple[str, ...]
-    margin_db: NDArray[np.float32]
+    margin_db: Floats32
+    delivery: Floats32
+    zones: tuple[tuple[str, tuple[tuple[float, float], ...]], ...]
 
-    def best_margin_db(self) -> NDArray[np.float32]:
+    def best_margin_db(self) -> Floats32:
         """Margin (rows, columns) from the transmitter that serves each cell best."""
-        best: NDArray[np.float32] = self.margin_db.max(axis=0)
+        best: Floats32 = self.margin_db.max(axis=0)
+        return best
+
+    def second_margin_db(self) -> Floats32:
+        """Margin (rows, columns) that is left in each cell when its best transmitter dies; -inf with only one."""
+        if len(self.transmitters) < 2:
+            return np.full(self.margin_db.shape[1:], -np.inf, dtype=np.float32)
+        second: Floats32 = np.partition(self.margin_db, -2, axis=0)[-2]
+        return second
+
+    def best_delivery(self) -> Floats32:
+        """Delivery (rows, columns) from the transmitter that serves each cell best."""
+        best: Floats32 = self.delivery.max(axis=0)
         return best
 
     def share_served(self) -> float:
         """Share of the cells, 0 to 1, in which some transmitter keeps the fade margin."""
         return float((self.best_margin_db() >= 0).mean())
+
+    @cached_property
+    def zone_shares(self) -> tuple[ZoneShare, ...]:
+        """How each zone of the level is served; a zone smaller than a cell is judged by the cell of its middle."""
+        delivery = self.best_delivery()
+        return tuple(_zone_share(name, delivery[self._cells_of(corners)]) for name, corners in self.zones)
+
+    def _cells_of(self, corners_m: tuple[tuple[float, float], ...]) -> NDArray[np.bool_]:
+        x, y = np.meshgrid(self.x_m, self.y_m)
+        polygon = shapely.Polygon(corners_m)
+        inside: NDArray[np.bool_] = shapely.contains_xy(polygon, x, y)
+        if not inside.any():
+            middle = polygon.representative_point()
+            row, column = np.abs(self.y_m - middle.y).argmin(), np.abs(self.x_m - middle.x).argmin()
+            inside[row, column] = True
+        return inside
+
+
+def _zone_share(zone: str, delivery: Floats32) -> ZoneShare:
+    return ZoneShare(zone, float((delivery >= SERVED).mean()), float(delivery.mean()), float(delivery.min()))
 
 
 def coverage(
@@ -62,6 +118,7 @@ def coverage(
     step_m: float = DEFAULT_STEP_M,
     height_m: float = DEFAULT_HEIGHT_M,
     only: str | None = None,
+    state: HouseState = "empty",
 ) -> Coverage:
     """Coverage of a level by the gateways and relays of a network, or by the one labelled `only`.
 
@@ -80,28 +137,22 @@ def coverage(
 
     x_m, y_m = grid_centres(level.origin_m, level.width_m, level.depth_m, step_m)
     listener = listener_of(scene, network, height_m)
-    propagation = Propagation(scene, frequency_mhz)
-    to_gain_db = end_gain_db(listener.node_type, listener.is_worn, frequency_mhz)
-    margins = []
-    for node in nodes:
-        node_type = scene.node_type(node.node_type)
-        # A transmitter that moves serves a cell only as well as from its worst place.
-        loss_db = np.full((len(y_m), len(x_m)), -np.inf)
-        for point_m in positions(scene, [node]).points_m:
-            from_here_db = propagation.path_loss_on_grid_db(point_m, x_m, y_m, level.elevation_m + height_m)
-            np.maximum(loss_db, from_here_db, out=loss_db)
-        from_gain_db = end_gain_db(node_type, node.is_worn, frequency_mhz)
-        received_dbm = received_power_dbm(node_type.transmit_power_dbm, from_gain_db, to_gain_db, loss_db)
-        margins.append(link_margin_db(received_dbm, listener.node_type.sensitivity_dbm, scene.venue.fade_margin_db))
+    grid = _Grid(scene, x_m, y_m, level.elevation_m + height_m, Propagation(scene, frequency_mhz, state))
+    surroundings = surroundings_of(scene, network.phy, frequency_mhz, state)
+    ear = listening_end(listener.node_type, is_worn=listener.is_worn)
+    margins, deliveries = zip(*(_served_by(grid, node, ear, surroundings) for node in nodes), strict=True)
     return Coverage(
         level=level.name,
         network=network.name,
+        state=state,
         listener=listener,
         step_m=step_m,
         x_m=x_m,
         y_m=y_m,
         transmitters=tuple(node.label for node in nodes),
         margin_db=np.asarray(margins, dtype=np.float32),
+        delivery=np.asarray(deliveries, dtype=np.float32),
+        zones=tuple((zone.name, zone.corners_m) for zone in scene.zones if zone.level == level.name),
     )
 
 
@@ -111,3 +162,43 @@ def listener_of(scene: Scene, network: Network, height_m: float) -> Listener:
     receivers = [node for node in nodes if node.role == "receiver"] or list(nodes)
     [(sort, _)] = Counter((node.node_type, node.is_worn) for node in receivers).most_common(1)
     return Listener(scene.node_type(sort[0]), sort[1], height_m)
+
+
+@dataclass(frozen=True)
+class _Grid:
+    scene: Scene
+    x_m: NDArray[np.float64]
+    y_m: NDArray[np.float64]
+    z_m: float
+    propagation: Propagation
+
+
+def _served_by(
+    grid: _Grid, node: Node, ear: End, surroundings: Surroundings
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """(margin, delivery) of each cell from one transmitter; one that moves counts from its worst place."""
+    end = end_of(grid.scene, node)
+    body_db = mean_body_loss_db(end, ear, surroundings.frequency_mhz)
+    sent_dbm = end.node_type.transmit_power_dbm + end.gain_db + ear.gain_db - mismatch_db(end, ear)
+    received_dbm = np.full((len(grid.y_m), len(grid.x_m)), np.inf)
+    for point_m in node_points(grid.scene, node):
+        loss_db = grid.propagation.path_loss_on_grid_db(point_m, grid.x_m, grid.y_m, grid.z_m)
+        np.minimum(received_dbm, sent_dbm - loss_db + _pattern_db(grid, end, point_m), out=received_dbm)
+    above_needed_db = received_dbm - surroundings.needed_dbm(ear.node_type)
+    margin_db = link_margin_db(above_needed_db - body_db, 0.0, grid.scene.venue.fade_margin_db)
+    delivery = sum(
+        (
+            share * surroundings.probability(above_needed_db - loss_db, moves=True)
+            for share, loss_db in body_losses(end, ear, surroundings.frequency_mhz)
+        ),
+        start=np.zeros(received_dbm.shape),
+    )
+    return np.asarray(margin_db), delivery
+
+
+def _pattern_db(grid: _Grid, end: End, point_m: NDArray[np.float64]) -> NDArray[np.float64] | float:
+    if end.node_type.antenna_pattern == "omni":
+        return 0.0
+    cells = np.stack(np.broadcast_arrays(grid.x_m[None, :], grid.y_m[:, None], np.float64(grid.z_m)), axis=-1)
+    ray = cells - point_m
+    return end.pattern_db(ray / np.maximum(np.linalg.norm(ray, axis=-1), 1e-9)[..., None])

@@ -52,7 +52,8 @@ class Finding:
 
     `code` is stable and kebab-case; `sentence` says in plain words what is so; `remedy` what would fix it, empty
     where nothing needs fixing; `formulas` names the catalogue's formulas behind the numbers; `source` cites the
-    table or document where the finding rests on one.
+    table or document where the finding rests on one; `house` is the state of the house in which it holds, empty
+    where it holds in every state.
     """
 
     code: str
@@ -64,6 +65,7 @@ class Finding:
     quantities: tuple[Quantity, ...] = ()
     formulas: tuple[str, ...] = ()
     source: str = ""
+    house: str = ""
 
     @property
     def rank(self) -> tuple[int, str, str, str]:

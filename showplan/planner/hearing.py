@@ -2,14 +2,20 @@
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from showplan.planner.analysis import Analysis
 from showplan.planner.findings import Finding, Quantity, Subject
 from showplan.planner.links import LINK_FORMULAS, Link
+from showplan.planner.path_loss import model_of, outside_ranges
+from showplan.planner.routes import Route
 from showplan.planner.scene import Node
 
 QUESTION = "heard"
 # dB above the fade margin below which a route is called thin. Common practice, no source.
 THIN_MARGIN_DB = 3.0
+# Share of packets sent once that should arrive. Common practice, no source.
+DELIVERY_WANTED = 0.9
 
 
 def hearing_findings(analysis: Analysis) -> Iterator[Finding]:
@@ -17,6 +23,7 @@ def hearing_findings(analysis: Analysis) -> Iterator[Finding]:
     yield from _not_placed(analysis)
     yield from _without_network(analysis)
     yield from _gateways(analysis)
+    yield from _model_ranges(analysis)
     yield from _routes(analysis)
     yield from _single_points(analysis)
 
@@ -87,6 +94,37 @@ def _routes(analysis: Analysis) -> Iterator[Finding]:
                     quantities=(Quantity("margin", margin_db, "dB"),),
                     formulas=LINK_FORMULAS,
                 )
+            elif routes[label].delivery < DELIVERY_WANTED:
+                yield _often_missed(node, routes[label])
+
+
+def _often_missed(node: Node, route: Route) -> Finding:
+    return Finding(
+        code="delivery-low",
+        question=QUESTION,
+        severity="warn",
+        subject=_about(node),
+        sentence=f"A packet sent once reaches {node.label} {route.delivery:.0%} of the time,"
+        f" by way of {' - '.join(route.nodes)}.",
+        remedy="Raise the margin, send each frame again, or place a relay nearer to where it moves.",
+        quantities=(Quantity("delivery", 100 * route.delivery, "%"), Quantity("margin", route.margin_db, "dB")),
+        formulas=("availability", *LINK_FORMULAS),
+    )
+
+
+def _model_ranges(analysis: Analysis) -> Iterator[Finding]:
+    for name, links in analysis.links.items():
+        furthest_m = float(np.nanmax(links.distance_m)) if np.isfinite(links.distance_m).any() else 0.0
+        for number, sentence in enumerate(outside_ranges(analysis.scene.venue, links.frequency_mhz, furthest_m), 1):
+            yield Finding(
+                code=f"model-outside-range-{number}",
+                question=QUESTION,
+                severity="note",
+                subject=Subject("network", name),
+                sentence=sentence,
+                remedy="Choose another path-loss model, or measure: a walk test decides.",
+                formulas=(model_of(analysis.scene.venue).formula,),
+            )
 
 
 def _not_heard(node: Node, best: Link | None) -> Finding:

@@ -1,7 +1,8 @@
-"""The radio links of a network: received power and margin of each, in both directions.
+"""The radio links of a network, in both directions: received power, margin, and the probability that each closes.
 
 A link has a gateway or relay at one end at least: receivers do not pass anything on. A node that moves in a zone is
-judged where it is worst served.
+judged over the zone: power and margin at the spot that only 5 % of the zone fall short of, delivery as the mean over
+the zone and at that spot.
 """
 
 from collections.abc import Iterator
@@ -12,24 +13,26 @@ from numpy.typing import NDArray
 
 from showplan import reference
 from showplan.physics.link_budget import link_margin_db, received_power_dbm
-from showplan.planner.positions import Positions, positions
+from showplan.planner.ends import End, body_losses, end_of, mean_body_loss_db, mismatch_db
+from showplan.planner.obstacles import HouseState
+from showplan.planner.positions import positions
 from showplan.planner.propagation import Propagation
-from showplan.planner.scene import Network, Node, NodeType, Scene
+from showplan.planner.reception import Surroundings, surroundings_of
+from showplan.planner.scene import Network, Node, Scene
 
 Floats = NDArray[np.float64]
-LINK_FORMULAS = (
-    "log_distance_loss_db",
-    "walls_loss_db",
-    "floor_loss_db",
-    "received_power_dbm",
-    "link_margin_db",
-)
-BODY_POSTURE: reference.Posture = "side"
+LINK_FORMULAS = ("received_power_dbm", "link_margin_db", "walls_loss_db", "floor_loss_db", "availability")
+# The share of a zone that may be served worse than what a moving node is judged by.
+WORST_SHARE = 0.05
 
 
 @dataclass(frozen=True)
 class Link:
-    """One directed link. `margin_db` is what is left after sensitivity and the venue's fade margin."""
+    """One directed link. `margin_db` is what is left after what the receiver needs and the venue's fade margin.
+
+    `delivery` is the probability, 0 to 1, that the link closes, over the places and postures of a node that moves;
+    `worst_delivery` the same at its worst spot.
+    """
 
     transmitter: str
     receiver: str
@@ -37,6 +40,8 @@ class Link:
     path_loss_db: float
     received_dbm: float
     margin_db: float
+    delivery: float
+    worst_delivery: float
 
     @property
     def is_usable(self) -> bool:
@@ -56,6 +61,8 @@ class NetworkLinks:
     path_loss_db: Floats
     received_dbm: Floats
     margin_db: Floats
+    delivery: Floats
+    worst_delivery: Floats
 
     def __iter__(self) -> Iterator[Link]:
         for i, j in zip(*np.nonzero(~np.isnan(self.margin_db)), strict=True):
@@ -72,14 +79,10 @@ class NetworkLinks:
         return self._link(max(senders, key=lambda i: self.margin_db[i, j]), j) if senders else None
 
     def _link(self, i: int, j: int) -> Link:
-        return Link(
-            self.labels[i],
-            self.labels[j],
-            float(self.distance_m[i, j]),
-            float(self.path_loss_db[i, j]),
-            float(self.received_dbm[i, j]),
-            float(self.margin_db[i, j]),
-        )
+        matrices = (self.distance_m, self.path_loss_db, self.received_dbm, self.margin_db)
+        chances = (self.delivery, self.worst_delivery)
+        numbers = (float(matrix[i, j]) for matrix in (*matrices, *chances))
+        return Link(self.labels[i], self.labels[j], *numbers)
 
 
 def centre_frequency_mhz(network: Network) -> float | None:
@@ -99,64 +102,97 @@ def members(scene: Scene, network: Network) -> tuple[Node, ...]:
     )
 
 
-def network_links(scene: Scene, network: Network) -> NetworkLinks | None:
-    """Every link of one network, or None where its frequency is unknown."""
+def network_links(scene: Scene, network: Network, state: HouseState = "empty") -> NetworkLinks | None:
+    """Every link of one network in one state of the house, or None where its frequency is unknown."""
     frequency_mhz = centre_frequency_mhz(network)
     if frequency_mhz is None:
         return None
     nodes = members(scene, network)
-    backbone = [index for index, node in enumerate(nodes) if node.role != "receiver"]
-    distance_m, loss_db = _between(scene, nodes, backbone, frequency_mhz)
-    gain_db = np.array([end_gain_db(scene.node_type(node.node_type), node.is_worn, frequency_mhz) for node in nodes])
-    types = [scene.node_type(node.node_type) for node in nodes]
-    power_dbm = np.array([node_type.transmit_power_dbm for node_type in types])
-    sensitivity_dbm = np.array([node_type.sensitivity_dbm for node_type in types])
-    received_dbm = received_power_dbm(power_dbm[:, None], gain_db[:, None], gain_db[None, :], loss_db)
-    return NetworkLinks(
-        network=network.name,
-        frequency_mhz=frequency_mhz,
-        labels=tuple(node.label for node in nodes),
-        roles=tuple(node.role for node in nodes),
-        distance_m=distance_m,
-        path_loss_db=loss_db,
-        received_dbm=received_dbm,
-        margin_db=link_margin_db(received_dbm, sensitivity_dbm[None, :], scene.venue.fade_margin_db),
-    )
+    surroundings = surroundings_of(scene, network.phy, frequency_mhz, state)
+    builder = _Builder(scene, nodes, Propagation(scene, frequency_mhz, state), surroundings)
+    for index, node in enumerate(nodes):
+        if node.role != "receiver":
+            builder.add(index)
+    return builder.links(network.name)
 
 
-def end_gain_db(node_type: NodeType, is_worn: bool, frequency_mhz: float) -> float:
-    """What one end adds to a link: antenna gain less cable and, for a worn node, less body loss."""
-    body_db = reference.body_loss_db(frequency_mhz, BODY_POSTURE) if is_worn else 0.0
-    return node_type.antenna_gain_dbi - node_type.cable_loss_db - body_db
+class _Builder:
+    """Fills the matrices, one gateway or relay at a time: its row (it transmits) and its column (it receives)."""
+
+    def __init__(
+        self, scene: Scene, nodes: tuple[Node, ...], propagation: Propagation, surroundings: Surroundings
+    ) -> None:
+        self._nodes, self._propagation, self._surroundings = nodes, propagation, surroundings
+        self._fade_margin_db = scene.venue.fade_margin_db
+        self._ends = [end_of(scene, node) for node in nodes]
+        self._places = positions(scene, nodes)
+        self._power_dbm = np.array([end.node_type.transmit_power_dbm for end in self._ends])
+        self._needed_dbm = np.array([surroundings.needed_dbm(end.node_type) for end in self._ends])
+        size = (len(nodes), len(nodes))
+        self._distance_m, self._loss_db, self._received_dbm, self._margin_db, self._mean, self._worst = (
+            np.full(size, np.nan) for _ in range(6)
+        )
+
+    def add(self, index: int) -> None:
+        """Links between node `index` and every other."""
+        places = self._places
+        own = places.of(index)
+        loss_db = self._propagation.path_loss_db(own, places.points_m)
+        ray = places.points_m[None] - own[:, None]
+        distance_m = np.linalg.norm(ray, axis=-1)
+        direction = ray / np.maximum(distance_m, 1e-9)[..., None]
+        toward_db = self._ends[index].pattern_db(direction)
+        for other in range(len(self._nodes)):
+            if other != index and not (self._nodes[other].role != "receiver" and other < index):
+                some = places.span(other)
+                back_db = self._ends[other].pattern_db(-direction[:, some])
+                self._pair(index, other, distance_m[:, some], loss_db[:, some], toward_db[:, some] + back_db)
+
+    def _pair(self, i: int, j: int, distance_m: Floats, loss_db: Floats, pattern_db: Floats) -> None:
+        """Both directions between nodes i and j, over every pair of their spots."""
+        one, other = self._ends[i], self._ends[j]
+        body_db = mean_body_loss_db(one, other, self._surroundings.frequency_mhz)
+        other_losses_db = body_db + mismatch_db(one, other)
+        # What reaches the other end of each 0 dBm sent; the same in both directions.
+        through_db = received_power_dbm(0.0, one.gain_db, other.gain_db, loss_db, other_losses_db) + pattern_db
+        spot = _worst_spot(through_db)
+        for sender, receiver in ((i, j), (j, i)):
+            at = (sender, receiver)
+            received_dbm = self._power_dbm[sender] + through_db
+            self._distance_m[at] = distance_m.flat[spot]
+            self._loss_db[at] = loss_db.flat[spot]
+            self._received_dbm[at] = received_dbm.flat[spot]
+            chances = self._chances(one, other, received_dbm - self._needed_dbm[receiver] + body_db)
+            self._mean[at], self._worst[at] = chances.mean(), chances.flat[spot]
+
+    def _chances(self, one: End, other: End, margin_db: Floats) -> Floats:
+        """Probability that the link closes at each spot, over the postures; `margin_db` is without body loss."""
+        moves = one.moves or other.moves
+        return sum(
+            (
+                share * self._surroundings.probability(margin_db - loss_db, moves=moves)
+                for share, loss_db in body_losses(one, other, self._surroundings.frequency_mhz)
+            ),
+            start=np.zeros(margin_db.shape),
+        )
+
+    def links(self, network: str) -> NetworkLinks:
+        """The finished matrices."""
+        return NetworkLinks(
+            network=network,
+            frequency_mhz=self._surroundings.frequency_mhz,
+            labels=tuple(node.label for node in self._nodes),
+            roles=tuple(node.role for node in self._nodes),
+            distance_m=self._distance_m,
+            path_loss_db=self._loss_db,
+            received_dbm=self._received_dbm,
+            margin_db=link_margin_db(self._received_dbm, self._needed_dbm[None, :], self._fade_margin_db),
+            delivery=self._mean,
+            worst_delivery=self._worst,
+        )
 
 
-def _between(scene: Scene, nodes: tuple[Node, ...], backbone: list[int], frequency_mhz: float) -> tuple[Floats, Floats]:
-    """(distance, path loss) matrices (n, n) between nodes, at the points where the loss is greatest."""
-    distance_m = np.full((len(nodes), len(nodes)), np.nan)
-    loss_db = np.full_like(distance_m, np.nan)
-    if not backbone:
-        return distance_m, loss_db
-    propagation = Propagation(scene, frequency_mhz)
-    everyone = positions(scene, nodes)
-    for index in backbone:
-        row = positions(scene, [nodes[index]])
-        distances, losses = _worst_points(row, everyone, propagation)
-        distance_m[index], loss_db[index] = distances, losses
-        distance_m[:, index], loss_db[:, index] = distances, losses
-    np.fill_diagonal(distance_m, np.nan)
-    np.fill_diagonal(loss_db, np.nan)
-    return distance_m, loss_db
-
-
-def _worst_points(one: Positions, everyone: Positions, propagation: Propagation) -> tuple[Floats, Floats]:
-    """For each node: greatest loss from any point of `one` to any of its points, and the distance there."""
-    loss_db = propagation.path_loss_db(one.points_m, everyone.points_m)
-    distance_m = np.linalg.norm(one.points_m[:, None] - everyone.points_m[None], axis=-1)
-    spans = list(zip(everyone.starts[:-1], everyone.starts[1:], strict=True))
-    worst = [int(np.argmax(loss_db[:, start:end])) for start, end in spans]
-    pick = [
-        (distance_m[:, start:end].flat[at], loss_db[:, start:end].flat[at])
-        for (start, end), at in zip(spans, worst, strict=True)
-    ]
-    distances, losses = np.array(pick, dtype=np.float64).reshape(-1, 2).T
-    return distances, losses
+def _worst_spot(values: Floats) -> int:
+    """Flat index of the value that WORST_SHARE of all fall short of."""
+    rank = int(WORST_SHARE * values.size)
+    return int(np.argpartition(values, rank, axis=None)[rank]) if values.size > 1 else 0

@@ -19,6 +19,14 @@ class Positions:
     points_m: Floats
     starts: NDArray[np.int64]
 
+    def span(self, index: int) -> slice:
+        """Which rows are a node's."""
+        return slice(int(self.starts[index]), int(self.starts[index + 1]))
+
+    def of(self, index: int) -> Floats:
+        """Points (k, 3) of one node."""
+        return self.points_m[self.span(index)]
+
 
 def positions(scene: Scene, nodes: Sequence[Node]) -> Positions:
     """Points of `nodes`, in their order; each must be placed. z is the level's elevation plus the height."""

@@ -1,74 +1,82 @@
-"""Path loss between points of a venue: the venue's chosen formula plus the walls and floors in the way.
+"""Path loss between points of a venue: the chosen model, the walls and floors in the way, obstacles and the crowd."""
 
-A new formula is one function from distance to loss and one entry in PATH_LOSS_MODELS; callers do not change.
-"""
-
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from showplan import reference
-from showplan.geometry.crossings import Barriers, Slabs, crossed_barriers, crossed_slabs
+from showplan.geometry.crossings import crossed_barriers, crossed_in_plan, crossed_slabs
+from showplan.geometry.prisms import length_inside_m
 from showplan.geometry.shadows import slabs_crossed_on_grid, wall_loss_on_grid_db
-from showplan.physics.free_space import free_space_loss_db
-from showplan.physics.log_distance import log_distance_loss_db
+from showplan.physics.knife_edge import obstacle_loss_db
 from showplan.physics.multiwall import floor_loss_db
-from showplan.planner.scene import Scene, VenueFacts
+from showplan.planner.obstacles import HouseState, obstacles_of
+from showplan.planner.path_loss import Paths, model_of
+from showplan.planner.scene import Scene
 
 Floats = NDArray[np.float64]
 Booleans = NDArray[np.bool_]
-
-
-def _free_space(distance_m: Floats, frequency_mhz: float, _: VenueFacts) -> Floats:
-    return free_space_loss_db(distance_m, frequency_mhz)
-
-
-def _log_distance(distance_m: Floats, frequency_mhz: float, venue: VenueFacts) -> Floats:
-    return log_distance_loss_db(distance_m, frequency_mhz, venue.path_loss_exponent)
-
-
-PATH_LOSS_MODELS: dict[str, Callable[[Floats, float, VenueFacts], Floats]] = {
-    "free-space": _free_space,
-    "log-distance": _log_distance,
-}
+# An edge is never nearer to an antenna than this: the formula is for edges many wavelengths away.
+NEAREST_EDGE_M = 0.1
+CELLS_AT_ONCE = 20_000
 
 
 class Propagation:
-    """Path loss in one venue at one frequency."""
+    """Path loss in one venue, at one frequency, in one state of the house."""
 
-    def __init__(self, scene: Scene, frequency_mhz: float) -> None:
+    def __init__(self, scene: Scene, frequency_mhz: float, state: HouseState = "empty") -> None:
         self._venue = scene.venue
+        self._model = model_of(scene.venue)
         self._frequency_mhz = frequency_mhz
-        self._walls = _barriers(scene)
-        self._floors = _slabs(scene)
-        materials = reference.materials()
-        self._wall_materials = [wall.material for wall in scene.walls]
-        self._floor_materials = [level.floor_material for level in scene.levels]
-        self._wall_loss_db = [materials[key].loss_db(frequency_mhz) for key in self._wall_materials]
-        self._floor_loss_db = [materials[key].loss_db(frequency_mhz) for key in self._floor_materials]
+        self._ground_m = min((level.elevation_m for level in scene.levels), default=0.0)
+        self._obstacles = obstacles_of(scene, frequency_mhz, state)
 
     @property
     def reference_loss_db(self) -> float:
         """Loss in the open at 1 m, where the venue's formula starts."""
-        return float(self._in_the_open_db(np.ones(1))[0])
+        one = np.ones(1)
+        return float(
+            self._model.loss_db(Paths(one, one, one, one, 0 * one, 0 * one), self._frequency_mhz, self._venue)[0]
+        )
 
     def path_loss_db(self, from_m: Floats, to_m: Floats) -> Floats:
         """Loss (n, m) in dB between points (n, 3) and (m, 3) in metres."""
-        distance_m = np.linalg.norm(from_m[:, None, :] - to_m[None, :, :], axis=-1)
-        floors_db = self._through_floors_db(crossed_slabs(from_m, to_m, self._floors), distance_m.shape)
-        return self._in_the_open_db(distance_m) + self._through_walls_db(from_m, to_m) + floors_db
+        walls = self._obstacles.walls
+        through = list(crossed_barriers(from_m, to_m, walls))
+        walls_db = _sum(
+            crossed * loss_db for crossed, loss_db in zip(through, self._obstacles.wall_loss_db, strict=True)
+        )
+        count = _sum(crossed * 1.0 for crossed in through)
+        shape = (len(from_m), len(to_m))
+        floors = list(crossed_slabs(from_m, to_m, self._obstacles.floors))
+        return self._assembled(
+            from_m[:, None, :],
+            to_m[None, :, :],
+            np.broadcast_to(walls_db, shape),
+            np.broadcast_to(count, shape),
+            floors,
+        )
 
     def path_loss_on_grid_db(self, from_m: Floats, x_m: Floats, y_m: Floats, z_m: float) -> Floats:
         """Loss (rows, columns) in dB from a point (3,) to cells at `x_m`, `y_m` and one height; metres.
 
         The same as `path_loss_db` to a thousandth of a dB per wall, in a fraction of its time and memory.
         """
-        dx_m, dy_m, dz_m = x_m[None, :] - from_m[0], y_m[:, None] - from_m[1], z_m - from_m[2]
-        distance_m = np.sqrt(dx_m**2 + dy_m**2 + dz_m**2)
-        crossed = slabs_crossed_on_grid(from_m, x_m, y_m, z_m, self._floors)
-        walls_db = wall_loss_on_grid_db(from_m, x_m, y_m, z_m, self._walls, np.array(self._wall_loss_db))
-        return self._in_the_open_db(distance_m) + walls_db + self._through_floors_db(crossed, distance_m.shape)
+        obstacles = self._obstacles
+        walls = obstacles.walls
+        walls_db = wall_loss_on_grid_db(from_m, x_m, y_m, z_m, walls, obstacles.wall_loss_db).astype(np.float64)
+        count = walls_db
+        if not self._model.adds_walls:
+            count = wall_loss_on_grid_db(from_m, x_m, y_m, z_m, walls, np.ones(len(walls))).astype(np.float64)
+        floors = list(slabs_crossed_on_grid(from_m, x_m, y_m, z_m, obstacles.floors))
+        cells = np.stack(np.broadcast_arrays(x_m[None, :], y_m[:, None], np.float64(z_m)), axis=-1)
+        rows_at_once = max(1, CELLS_AT_ONCE // max(1, len(x_m)))
+        parts = [
+            self._assembled(from_m, cells[some], walls_db[some], count[some], [floor[some] for floor in floors])
+            for some in (slice(row, row + rows_at_once) for row in range(0, len(y_m), rows_at_once))
+        ]
+        return np.concatenate(parts)
 
     def obstacle_terms(self, from_m: Floats, to_m: Floats) -> dict[tuple[str, str], Floats]:
         """By ("wall" | "floor", material): what that material's loss is multiplied by, (n, m).
@@ -77,53 +85,73 @@ class Propagation:
         walls crossed, and the floors crossed with the lessening that COST 231 gives to several.
         """
         shape = (len(from_m), len(to_m))
+        obstacles = self._obstacles
         terms: dict[tuple[str, str], Floats] = {}
-        for crossed, material in zip(crossed_barriers(from_m, to_m, self._walls), self._wall_materials, strict=True):
+        walls = crossed_barriers(from_m, to_m, obstacles.walls)
+        for crossed, material in zip(walls, obstacles.materials, strict=True):
             terms["wall", material] = terms.get(("wall", material), np.zeros(shape)) + crossed
         floors: dict[str, Floats] = {}
-        for crossed, material in zip(crossed_slabs(from_m, to_m, self._floors), self._floor_materials, strict=True):
+        slabs = crossed_slabs(from_m, to_m, obstacles.floors)
+        for crossed, material in zip(slabs, obstacles.floor_materials, strict=True):
             floors[material] = floors.get(material, np.zeros(shape)) + crossed
         count = sum(floors.values(), start=np.zeros(shape))
         weight = floor_loss_db(count, 1.0) / np.maximum(count, 1)
         return terms | {("floor", material): weight * of_it for material, of_it in floors.items()}
 
-    def _in_the_open_db(self, distance_m: Floats) -> Floats:
-        return PATH_LOSS_MODELS[self._venue.path_loss_model](distance_m, self._frequency_mhz, self._venue)
+    def _assembled(self, p: Floats, q: Floats, walls_db: Floats, walls: Floats, floors: list[Booleans]) -> Floats:
+        """The loss along rays from `p` to `q` (..., 3), from what each crosses."""
+        ray = q - p
+        floor_count = _sum(crossed * 1.0 for crossed in floors)
+        shape = ray.shape[:-1]
+        paths = Paths(
+            distance_m=np.linalg.norm(ray, axis=-1),
+            ground_distance_m=np.linalg.norm(ray[..., :2], axis=-1),
+            from_height_m=np.broadcast_to(p[..., 2] - self._ground_m, shape),
+            to_height_m=np.broadcast_to(q[..., 2] - self._ground_m, shape),
+            walls_crossed=np.asarray(walls, dtype=np.float64),
+            floors_crossed=np.broadcast_to(floor_count, shape),
+        )
+        loss_db = self._model.loss_db(paths, self._frequency_mhz, self._venue)
+        if self._model.adds_walls:
+            loss_db = loss_db + walls_db + self._over_or_through_db(p, q)
+        if self._model.floors == "added":
+            loss_db = loss_db + self._through_floors_db(floors, np.broadcast_to(floor_count, shape))
+        return loss_db + self._through_crowd_db(p, q)
 
-    def _through_walls_db(self, from_m: Floats, to_m: Floats) -> Floats:
-        total_db = np.zeros((len(from_m), len(to_m)))
-        for crossed, loss_db in zip(crossed_barriers(from_m, to_m, self._walls), self._wall_loss_db, strict=True):
-            total_db += crossed * loss_db
-        return total_db
-
-    def _through_floors_db(self, crossed_by_floor: Iterable[Booleans], shape: tuple[int, ...]) -> Floats:
+    def _through_floors_db(self, floors: list[Booleans], count: Floats) -> Floats:
         # COST 231 counts floors of one kind; with several kinds the mean loss of those crossed stands for each.
-        count = np.zeros(shape)
-        sum_db = np.zeros(shape)
-        for crossed, loss_db in zip(crossed_by_floor, self._floor_loss_db, strict=True):
-            count += crossed
-            sum_db += crossed * loss_db
         if not count.any():
-            return sum_db
-        return floor_loss_db(count, sum_db / np.maximum(count, 1))
+            return np.zeros(count.shape)
+        sum_db = _sum(crossed * loss_db for crossed, loss_db in zip(floors, self._obstacles.floor_loss_db, strict=True))
+        return np.asarray(floor_loss_db(count, sum_db / np.maximum(count, 1)))
+
+    def _over_or_through_db(self, p: Floats, q: Floats) -> Floats:
+        """Open-topped obstacles: each costs what is less, the way through or the way over its edge."""
+        obstacles = self._obstacles
+        return _sum(
+            self._one_open_topped_db(p, q, index, float(loss_db))
+            for index, loss_db in enumerate(obstacles.open_topped_loss_db)
+        )
+
+    def _one_open_topped_db(self, p: Floats, q: Floats, index: int, through_db: float) -> Floats:
+        barriers = self._obstacles.open_topped
+        in_plan, share = crossed_in_plan(p, q, barriers.ends_m[index])
+        height_m = p[..., 2] + share * (q[..., 2] - p[..., 2])
+        distance_m = np.linalg.norm(q - p, axis=-1)
+        to_a_m = np.maximum(share * distance_m, NEAREST_EDGE_M)
+        to_b_m = np.maximum((1 - share) * distance_m, NEAREST_EDGE_M)
+        over_db = obstacle_loss_db(barriers.high_m[index] - height_m, to_a_m, to_b_m, self._frequency_mhz)
+        return np.where(in_plan & (height_m >= barriers.low_m[index]), np.minimum(over_db, through_db), 0.0)
+
+    def _through_crowd_db(self, p: Floats, q: Floats) -> Floats:
+        return _sum(
+            np.minimum(length_inside_m(p, q, crowd.prism) * crowd.loss_db_per_m, crowd.most_db)
+            for crowd in self._obstacles.crowds
+        )
 
 
-def _barriers(scene: Scene) -> Barriers:
-    floors_m = np.array([scene.level(wall.level).elevation_m for wall in scene.walls], dtype=np.float64)
-    low_m = floors_m + np.array([wall.base_m for wall in scene.walls], dtype=np.float64)
-    return Barriers(
-        ends_m=np.array([(wall.start_m, wall.end_m) for wall in scene.walls], dtype=np.float64).reshape(-1, 2, 2),
-        low_m=low_m,
-        high_m=low_m + np.array([wall.height_m for wall in scene.walls], dtype=np.float64),
-    )
-
-
-def _slabs(scene: Scene) -> Slabs:
-    corners = [
-        (level.origin_m, (level.origin_m[0] + level.width_m, level.origin_m[1] + level.depth_m))
-        for level in scene.levels
-    ]
-    return Slabs(
-        corners_m=np.array(corners, dtype=np.float64).reshape(-1, 2, 2),
-        elevation_m=np.array([level.elevation_m for level in scene.levels], dtype=np.float64),
-    )
+def _sum(parts: Iterable[NDArray[np.floating[Any]]]) -> Floats:
+    total: Floats = np.zeros(())
+    for part in parts:
+        total = total + part
+    return total

@@ -4,16 +4,16 @@ A new check is one function from an Analysis to findings and one line in CHECKS;
 page and on paper.
 """
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from typing import Literal
 
-from showplan import reference
 from showplan.planner import PLANNER_VERSION
 from showplan.planner.analysis import Analysis
+from showplan.planner.assumptions import assumptions_of
 from showplan.planner.findings import QUESTIONS, Finding, Question
 from showplan.planner.hearing import hearing_findings
-from showplan.planner.links import BODY_POSTURE
+from showplan.planner.obstacles import HOUSE_STATES, HouseState
 from showplan.planner.routes import Route
 from showplan.planner.scene import Scene
 from showplan.planner.scene_file import fingerprint
@@ -22,7 +22,7 @@ from showplan.planner.spectrum import spectrum_findings
 Check = Callable[[Analysis], Iterable[Finding]]
 # Which question each check answers, and the check. A question without a check is 'not answered yet'.
 CHECKS: tuple[tuple[str, Check], ...] = (
-    ("legal-and-quiet", lambda analysis: spectrum_findings(analysis.scene)),
+    ("legal-and-quiet", spectrum_findings),
     ("heard", hearing_findings),
 )
 
@@ -54,20 +54,33 @@ class Answer:
 
 @dataclass(frozen=True)
 class VenuePlan:
-    """Everything the planner says about one Scene. `analysis` keeps the numbers behind the findings."""
+    """Everything the planner says about one Scene. `analyses` keep the numbers behind, by state of the house.
+
+    Findings and answers are those of the worst state; a finding that holds in one state only says so.
+    """
 
     fingerprint: str
     planner_version: str
     assumptions: tuple[str, ...]
     findings: tuple[Finding, ...]
-    analysis: Analysis
+    analyses: Mapping[HouseState, Analysis]
+
+    @property
+    def states(self) -> tuple[HouseState, ...]:
+        """The states in which the venue differs: `empty` alone, or both."""
+        return tuple(self.analyses)
+
+    @property
+    def analysis(self) -> Analysis:
+        """The numbers of the hardest state: the full house where it differs from the empty one."""
+        return self.analyses[self.states[-1]]
 
     def answers(self) -> tuple[Answer, ...]:
         """The seven questions with their state, in order."""
         return tuple(self._answer(question) for question in QUESTIONS)
 
     def route_to(self, label: str) -> Route | None:
-        """Best route to a node, or None."""
+        """Best route to a node in the hardest state, or None."""
         return next((routes[label] for routes in self.analysis.routes.values() if label in routes), None)
 
     def _answer(self, question: Question) -> Answer:
@@ -79,27 +92,31 @@ class VenuePlan:
 
 
 def plan(scene: Scene) -> VenuePlan:
-    """Run every check on a Scene."""
-    analysis = Analysis(scene)
-    findings = [finding for _, check in CHECKS for finding in check(analysis)]
+    """Run every check on a Scene, in each state of the house that differs."""
+    analyses = {state: Analysis(scene, state) for state in states_of(scene)}
+    by_state = {state: [f for _, check in CHECKS for f in check(analysis)] for state, analysis in analyses.items()}
     return VenuePlan(
         fingerprint=fingerprint(scene),
         planner_version=PLANNER_VERSION,
-        assumptions=_assumptions(scene),
-        findings=tuple(sorted(findings, key=lambda finding: finding.rank)),
-        analysis=analysis,
+        assumptions=assumptions_of(scene),
+        findings=tuple(sorted(_over_states(by_state), key=lambda finding: finding.rank)),
+        analyses=analyses,
     )
 
 
-def _assumptions(scene: Scene) -> tuple[str, ...]:
-    venue = scene.venue
-    environment = reference.environments()[venue.environment]
-    exponent = f", exponent {venue.path_loss_exponent:g}" if venue.path_loss_model == "log-distance" else ""
-    return (
-        f"Path loss: {venue.path_loss_model}{exponent}, plus walls and floors crossed"
-        f" (material table, normal incidence).",
-        f"Fade margin {venue.fade_margin_db:g} dB on every link.",
-        f"Environment: {environment.name}, shadowing {environment.shadowing_sigma_db:g} dB ({environment.source}).",
-        f"Worn nodes: body loss for the posture '{BODY_POSTURE}' (from memory; edit for the costume).",
-        "Regional limits are a dated summary; the regulator decides.",
-    )
+def states_of(scene: Scene) -> tuple[HouseState, ...]:
+    """Both states where a crowd or the audience's radio makes a difference, else the empty house alone."""
+    differs = scene.crowd_areas or any(one.full_house_dbm is not None for one in scene.occupied_spectrum)
+    return HOUSE_STATES if differs else HOUSE_STATES[:1]
+
+
+def _over_states(by_state: Mapping[HouseState, list[Finding]]) -> Iterator[Finding]:
+    """One finding for each code and subject: the last state's where it holds in all, else with its state named."""
+    keyed = {state: {(f.code, f.subject): f for f in found} for state, found in by_state.items()}
+    for key in dict.fromkeys(key for found in keyed.values() for key in found):
+        holding = [state for state, found in keyed.items() if key in found]
+        finding = keyed[holding[-1]][key]
+        if len(holding) == len(keyed):
+            yield finding
+        else:
+            yield replace(finding, house=holding[-1], sentence=f"With the house {holding[-1]}: {finding.sentence}")

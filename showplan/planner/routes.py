@@ -11,20 +11,24 @@ from dataclasses import dataclass
 
 import networkx as nx
 
-from showplan.physics.shadowing import lognormal_availability
 from showplan.planner.links import NetworkLinks
 
 FEED = ("feed",)  # a tuple, so that no node's label can be taken for it
 # Costs as much as 0.1 % of lost frames: a relay must earn at least that before it is preferred to a direct link.
 HOP_COST = 0.001
+LEAST_DELIVERY = 1e-9  # keeps the logarithm finite
 
 
 @dataclass(frozen=True)
 class Route:
-    """The way from a gateway to a node: `nodes` from gateway to node; `margin_db` is that of its weakest link."""
+    """The way from a gateway to a node: `nodes` from gateway to node; `margin_db` is that of its weakest link.
+
+    `delivery` is the probability that a packet sent once on each link arrives.
+    """
 
     nodes: tuple[str, ...]
     margin_db: float
+    delivery: float
 
     @property
     def hops(self) -> int:
@@ -45,11 +49,11 @@ class SinglePoint:
         return len(self.lost) == 2
 
 
-def link_graph(links: NetworkLinks, shadowing_sigma_db: float, fade_margin_db: float) -> nx.DiGraph:
+def link_graph(links: NetworkLinks) -> nx.DiGraph:
     """Directed graph of the usable links out of gateways and relays, and the feed.
 
-    Node attribute `role`; edge attributes `margin_db` and `cost`, minus the logarithm of the probability that the
-    link closes under log-normal shadowing (the costs of a route add up to its probability), plus HOP_COST.
+    Node attribute `role`; edge attributes `margin_db`, `delivery` and `cost`: minus the logarithm of the delivery
+    (the costs of a route add up to the delivery of the whole), plus HOP_COST.
     """
     graph = nx.DiGraph()
     graph.add_node(FEED, role="feed")
@@ -57,23 +61,25 @@ def link_graph(links: NetworkLinks, shadowing_sigma_db: float, fade_margin_db: f
     for label, role in roles.items():
         graph.add_node(label, role=role)
         if role == "gateway":
-            graph.add_edge(FEED, label, margin_db=math.inf, cost=0.0)
+            graph.add_edge(FEED, label, margin_db=math.inf, delivery=1.0, cost=0.0)
     for link in links:
         if link.is_usable and roles[link.transmitter] != "receiver":
-            closes = lognormal_availability(link.margin_db + fade_margin_db, shadowing_sigma_db)
-            cost = HOP_COST - math.log(closes)
-            graph.add_edge(link.transmitter, link.receiver, margin_db=link.margin_db, cost=cost)
+            cost = HOP_COST - math.log(max(link.delivery, LEAST_DELIVERY))
+            graph.add_edge(link.transmitter, link.receiver, margin_db=link.margin_db, delivery=link.delivery, cost=cost)
     return graph
 
 
 def best_routes(graph: nx.DiGraph) -> dict[str, Route]:
     """The most probable route to every node that has one, by label; gateways have a route of no hops."""
     paths: Mapping[object, list[str]] = nx.single_source_dijkstra_path(graph, FEED, weight="cost")
-    return {
-        path[-1]: Route(tuple(path[1:]), min(graph[a][b]["margin_db"] for a, b in itertools.pairwise(path)))
-        for path in paths.values()
-        if len(path) > 1
-    }
+    return {path[-1]: _route(graph, path) for path in paths.values() if len(path) > 1}
+
+
+def _route(graph: nx.DiGraph, path: list[str]) -> Route:
+    links = [graph[a][b] for a, b in itertools.pairwise(path)]
+    return Route(
+        tuple(path[1:]), min(link["margin_db"] for link in links), math.prod(link["delivery"] for link in links)
+    )
 
 
 def single_points_of_failure(graph: nx.DiGraph, feed: object = FEED) -> tuple[SinglePoint, ...]:

@@ -29,16 +29,47 @@ Point = tuple[Metres, Metres]
 
 
 @dataclass(frozen=True, kw_only=True, config=STRICT)
+class WallLoss:
+    """What a calibration found one material to cost, in dB; `kind` tells walls from floors."""
+
+    kind: Literal["wall", "floor"]
+    material: Label
+    loss_db: Loss
+
+
+@dataclass(frozen=True, kw_only=True, config=STRICT)
+class VenueCalibration:
+    """What walk tests taught: it replaces the exponent, the losses named and the shadowing of the tables.
+
+    `reference_offset_db` is added to free space at 1 m. `furthest_m` is the longest path that was measured.
+    """
+
+    number: Annotated[int, Field(ge=1)]
+    reference_offset_db: Annotated[float, Field(ge=-40, le=40)]
+    path_loss_exponent: Annotated[float, Field(ge=0.5, le=8)]
+    shadowing_sigma_db: Annotated[float, Field(gt=0, le=30)]
+    wall_losses: tuple[WallLoss, ...] = ()
+    furthest_m: Positive
+
+
+@dataclass(frozen=True, kw_only=True, config=STRICT)
 class VenueFacts:
-    """The venue itself and what the radio planner assumes of it."""
+    """The venue itself and what the radio planner assumes of it.
+
+    `surroundings` names the row that the models without a wall plan take from the tables.
+    """
 
     name: Label
     project: Label
     region: Label
     environment: Label
-    path_loss_model: Literal["free-space", "log-distance"] = "log-distance"
+    path_loss_model: Literal["free-space", "log-distance", "site-general", "indoor-by-sight", "two-ray"] = (
+        "log-distance"
+    )
     path_loss_exponent: Annotated[float, Field(ge=1, le=6)]
+    surroundings: str = ""
     fade_margin_db: Annotated[float, Field(ge=0, le=60)]
+    calibration: VenueCalibration | None = None
 
 
 @dataclass(frozen=True, kw_only=True, config=STRICT)
@@ -66,7 +97,10 @@ class Level:
 
 @dataclass(frozen=True, kw_only=True, config=STRICT)
 class Wall:
-    """A straight obstacle from `start_m` to `end_m`, from `base_m` up to `base_m + height_m` above the floor."""
+    """A straight obstacle from `start_m` to `end_m`, from `base_m` up to `base_m + height_m` above the floor.
+
+    With `has_open_top` radio may also bend over its upper edge: a riser, a barrier, a low flat.
+    """
 
     label: Label
     level: Label
@@ -75,6 +109,19 @@ class Wall:
     base_m: Height = 0.0
     height_m: Annotated[float, Field(gt=0, le=500)]
     material: Label
+    has_open_top: bool = False
+
+
+@dataclass(frozen=True, kw_only=True, config=STRICT)
+class CrowdArea:
+    """Where the audience is when the house is full: people up to `height_m` who cost so much a metre."""
+
+    label: Label
+    level: Label
+    corners_m: Annotated[tuple[Point, ...], Field(min_length=3)]
+    height_m: Annotated[float, Field(gt=0, le=10)]
+    loss_db_per_m: Annotated[float, Field(ge=0, le=50)]
+    most_db: Loss
 
 
 @dataclass(frozen=True, kw_only=True, config=STRICT)
@@ -99,17 +146,18 @@ class CandidateSite:
 
 @dataclass(frozen=True, kw_only=True, config=STRICT)
 class OccupiedSpectrum:
-    """Radio that is already in the venue."""
+    """Radio that is already in the venue; `full_house_dbm` is its level once the audience is in, if that differs."""
 
     label: Label
     centre_mhz: Annotated[float, Field(gt=0, le=100_000)]
     bandwidth_mhz: Positive
     received_dbm: PowerDbm | None = None
+    full_house_dbm: PowerDbm | None = None
 
 
 @dataclass(frozen=True, kw_only=True, config=STRICT)
 class NodeType:
-    """A sort of hardware."""
+    """A sort of hardware. A patch has a pattern cos^n with `pattern_exponent` and `front_to_back_db`."""
 
     name: Label
     phy: Label
@@ -120,6 +168,11 @@ class NodeType:
     outputs: Annotated[int, Field(ge=0, le=64)]
     output_limit_a: Positive | None = None
     standing_current_ma: Annotated[float, Field(ge=0)] = 0.0
+    antenna_pattern: Literal["omni", "dipole", "patch"] = "omni"
+    pattern_exponent: Annotated[float, Field(ge=0, le=50)] = 2.0
+    front_to_back_db: Annotated[float, Field(ge=0, le=60)] = 15.0
+    polarisation: Literal["vertical", "horizontal", "circular"] = "vertical"
+    noise_figure_db: Annotated[float, Field(ge=0, le=30)] = 6.0
 
 
 @dataclass(frozen=True, kw_only=True, config=STRICT)
@@ -147,12 +200,17 @@ class Supply:
 
 @dataclass(frozen=True, kw_only=True, config=STRICT)
 class Placement:
-    """Where a node is: at `position_m` on a level, or anywhere in a zone of it."""
+    """Where a node is: at `position_m` on a level, or anywhere in a zone of it.
+
+    `aim_deg` is where a patch looks in plan, anticlockwise from the x axis; `tilt_deg` how far it looks up.
+    """
 
     level: Label
     zone: Label | None = None
     position_m: Point | None = None
     height_m: Height
+    aim_deg: Annotated[float, Field(ge=-360, le=360)] = 0.0
+    tilt_deg: Annotated[float, Field(ge=-90, le=90)] = 0.0
 
 
 @dataclass(frozen=True, kw_only=True, config=STRICT)
@@ -210,6 +268,7 @@ class Scene:
     levels: tuple[Level, ...] = ()
     walls: tuple[Wall, ...] = ()
     zones: tuple[Zone, ...] = ()
+    crowd_areas: tuple[CrowdArea, ...] = ()
     candidate_sites: tuple[CandidateSite, ...] = ()
     occupied_spectrum: tuple[OccupiedSpectrum, ...] = ()
     node_types: tuple[NodeType, ...] = ()
@@ -253,7 +312,7 @@ def key_of(part: Any) -> Any:
     match part:
         case Zone():
             return part.level, part.name
-        case Wall() | CandidateSite():
+        case Wall() | CandidateSite() | CrowdArea():
             return part.level, part.label
         case Reading():
             return (

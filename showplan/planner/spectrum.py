@@ -5,8 +5,10 @@ from dataclasses import dataclass
 
 from showplan import reference
 from showplan.physics.link_budget import eirp_dbm
+from showplan.planner.analysis import Analysis
 from showplan.planner.findings import Finding, Quantity, Severity, Subject
 from showplan.planner.links import centre_frequency_mhz
+from showplan.planner.reception import interference_of, surroundings_of
 from showplan.planner.scene import Network, NodeType, Scene
 
 QUESTION = "legal-and-quiet"
@@ -31,8 +33,9 @@ class _Use:
         return self.frequency_mhz + self.bandwidth_mhz / 2
 
 
-def spectrum_findings(scene: Scene) -> Iterator[Finding]:
+def spectrum_findings(analysis: Analysis) -> Iterator[Finding]:
     """Findings on 'is it legal and quiet here?' for every network with a placed node."""
+    scene = analysis.scene
     for network in scene.networks:
         types = sorted({node.node_type for node in scene.placed_nodes() if node.network == network.name})
         if not types:
@@ -46,7 +49,7 @@ def spectrum_findings(scene: Scene) -> Iterator[Finding]:
         bandwidth_mhz = reference.phys()[network.phy].occupied_bandwidth_mhz
         use = _Use(network, frequency_mhz, bandwidth_mhz, node_types)
         yield from _against_region(scene, use)
-        yield from _shared(scene, use)
+        yield from _shared(analysis, use)
 
 
 def _unknown_channel(network: Network) -> Finding:
@@ -162,17 +165,26 @@ def _limit_dbm(rule: reference.RegionRule, use: _Use, node_type: NodeType) -> fl
     return min(by_antenna_dbm, rule.limit_eirp_in_bandwidth_dbm(use.bandwidth_mhz))
 
 
-def _shared(scene: Scene, use: _Use) -> Iterator[Finding]:
-    for other in scene.occupied_spectrum:
+def _shared(analysis: Analysis, use: _Use) -> Iterator[Finding]:
+    state = analysis.state
+    surroundings = surroundings_of(analysis.scene, use.network.phy, use.frequency_mhz, state)
+    for other in analysis.scene.occupied_spectrum:
         apart_mhz = abs(use.frequency_mhz - other.centre_mhz)
         clear_mhz = (use.bandwidth_mhz + other.bandwidth_mhz) / 2
         if apart_mhz < clear_mhz:
+            quantities = [Quantity("apart", apart_mhz, "MHz"), Quantity("needed", clear_mhz, "MHz")]
+            level_dbm = interference_of(other, use.frequency_mhz, surroundings.bandwidth_mhz, state)
+            if level_dbm is not None:
+                quantities.append(Quantity("in our band", level_dbm, "dBm"))
+                rise_db = max(surroundings.noise_rise_db(node_type) for node_type in use.node_types)
+                quantities.append(Quantity("receivers need more", rise_db, "dB"))
             yield Finding(
                 code="spectrum-shared",
                 question=QUESTION,
                 severity="warn",
-                subject=Subject("network", use.network.name),
+                subject=Subject("network", f"{use.network.name} with {other.label}"),
                 sentence=f"Radio channel {use.network.radio_channel} overlaps {other.label}.",
                 remedy=f"Choose a radio channel {clear_mhz:.1f} MHz or more from {other.centre_mhz:g} MHz.",
-                quantities=(Quantity("apart", apart_mhz, "MHz"), Quantity("needed", clear_mhz, "MHz")),
+                quantities=tuple(quantities),
+                formulas=("overlap_share", "interference_after_rejection_dbm"),
             )

@@ -14,13 +14,14 @@ from showplan.geometry.sampling import grid_centres, points_in_polygon
 
 @settings(max_examples=60, deadline=None)
 @given(st.floats(0.5, 200), st.floats(0.5, 200), st.floats(0, math.pi))
-def test_points_lie_in_the_polygon_and_hold_its_corners(width: float, depth: float, angle: float) -> None:
+def test_points_lie_evenly_in_the_polygon(width: float, depth: float, angle: float) -> None:
     corners = shapely.affinity.rotate(shapely.box(0, 0, width, depth), angle, use_radians=True).exterior.coords[:-1]
     points = points_in_polygon(corners)
     area = shapely.Polygon(corners).buffer(1e-6)
     assert shapely.contains_xy(area, points[:, 0], points[:, 1]).all()
-    np.testing.assert_allclose(points[: len(corners)], corners)
-    assert len(points) < 150
+    assert 1 <= len(points) <= 200
+    centre = shapely.Polygon(corners).centroid
+    np.testing.assert_allclose(points.mean(axis=0), [centre.x, centre.y], atol=0.1 * max(width, depth) + 0.3)
 
 
 def test_cells_cover_the_level_exactly() -> None:

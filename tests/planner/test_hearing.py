@@ -61,5 +61,7 @@ def test_a_thin_margin_names_the_route() -> None:
 def test_a_moving_node_is_judged_where_it_is_worst_served() -> None:
     scene = hall()
     links = plan(scene).analysis.links["Show"]
-    # The far corner of the zone from the gateway at (5, 18, 1.5 m) is (10, 2): 16.8 m away.
-    assert round(links.link("G1", "A3").distance_m, 1) == 16.8
+    link = links.link("G1", "A3")
+    # The zone reaches from 10.0 m (5, 8) to 16.8 m (10, 2) from the gateway at (5, 18); 5 % lie beyond about 15.9 m.
+    assert 15.5 < link.distance_m < 16.5
+    assert link.worst_delivery < link.delivery

@@ -89,5 +89,5 @@ def test_an_empty_network_is_no_error() -> None:
 
 def test_a_direct_link_is_preferred_to_a_relay_that_gains_nothing() -> None:
     analysis = plan(hall()).analysis
-    graph = link_graph(analysis.links["Show"], analysis.sigma_db, 10.0)
+    graph = link_graph(analysis.links["Show"])
     assert best_routes(graph)["A1"].nodes == ("G1", "A1")

@@ -4,6 +4,7 @@ import dataclasses
 
 import pytest
 
+from showplan.planner.analysis import Analysis
 from showplan.planner.findings import Finding
 from showplan.planner.scene import Network, OccupiedSpectrum, Scene
 from showplan.planner.spectrum import spectrum_findings
@@ -16,7 +17,7 @@ def in_region(region: str, phy: str = "oqpsk-2450", radio_channel: int = 25, **r
 
 
 def findings(scene: Scene) -> dict[str, Finding]:
-    return {finding.code: finding for finding in spectrum_findings(scene)}
+    return {finding.code: finding for finding in spectrum_findings(Analysis(scene))}
 
 
 @pytest.mark.parametrize("region", ["us", "eu", "uk", "jp", "au", "nz"])
