@@ -3,9 +3,10 @@
 A new model is one function from a path's geometry to a loss, and one line in PATH_LOSS_MODELS.
 """
 
-from collections.abc import Callable, Mapping
+import math
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +20,7 @@ from showplan.planner.scene import VenueFacts
 from showplan.reference import indoor
 
 Floats = NDArray[np.float64]
+BandRow = TypeVar("BandRow", indoor.PowerLoss, indoor.FloorLoss)
 # Antennas nearer to the ground than this make the two-ray model meaningless: their own size is of that order.
 LOWEST_ANTENNA_M = 0.1
 
@@ -66,17 +68,35 @@ def _log_distance(paths: Paths, frequency_mhz: float, venue: VenueFacts) -> Floa
 
 
 def _site_general(paths: Paths, frequency_mhz: float, venue: VenueFacts) -> Floats:
-    surroundings = venue.surroundings
-    coefficient = indoor.power_loss(surroundings, frequency_mhz).power_loss_coefficient
-    floors_db = _floor_terms_db(surroundings, frequency_mhz, paths.floors_crossed)
+    coefficient = _nearest_band(indoor.power_losses(), venue.surroundings, frequency_mhz).power_loss_coefficient
+    floors_db = _floor_terms_db(venue.surroundings, frequency_mhz, paths.floors_crossed)
     return site_general_loss_db(paths.distance_m, frequency_mhz, coefficient, floors_db)
 
 
 def _floor_terms_db(surroundings: str, frequency_mhz: float, floors: Floats) -> Floats:
+    row = _nearest_band(indoor.floor_losses(), surroundings, frequency_mhz)
     terms = np.zeros(floors.shape)
     for count in np.unique(floors[floors > 0]).astype(int):
-        terms[floors == count] = indoor.floor_loss(surroundings, frequency_mhz).loss_db(int(count))
+        terms[floors == count] = _floors_db(row, int(count))
     return terms
+
+
+def _floors_db(row: indoor.FloorLoss, count: int) -> float:
+    """Loss of so many floors; past the last published number each costs as much as the last step."""
+    try:
+        return row.loss_db(count)
+    except reference.OutsideTable:
+        listed = (0.0, *row.losses_db)
+        return listed[-1] + (listed[-1] - listed[-2]) * (count - len(row.losses_db))
+
+
+def _nearest_band(rows: Iterable[BandRow], surroundings: str, frequency_mhz: float) -> BandRow:
+    """The row of these surroundings whose band holds the frequency, or else lies nearest to it."""
+
+    def octaves_off(row: BandRow) -> float:
+        return max(0.0, math.log2(row.low_mhz / frequency_mhz), math.log2(frequency_mhz / row.high_mhz))
+
+    return min((row for row in rows if row.environment == surroundings), key=octaves_off)
 
 
 def _by_sight(paths: Paths, frequency_mhz: float, venue: VenueFacts) -> Floats:
@@ -154,7 +174,7 @@ PATH_LOSS_MODELS: Mapping[str, PathLossModel] = {
 }
 # Which surroundings of the reference tables the two models without a wall plan know.
 SURROUNDINGS: Mapping[str, tuple[str, ...]] = {
-    "site-general": tuple(dict.fromkeys(row.environment for row in indoor.power_losses())),
+    "site-general": tuple(dict.fromkeys(row.environment for row in indoor.floor_losses())),
     "indoor-by-sight": tuple(
         key.removesuffix("-clear-view")
         for key, row in indoor.alpha_beta_gamma().items()
@@ -178,8 +198,10 @@ def outside_ranges(venue: VenueFacts, frequency_mhz: float, furthest_m: float) -
     if furthest_m > model.furthest_m:
         sentences.append(f"{model.title}: stated up to {model.furthest_m:g} m, used up to {furthest_m:.0f} m.")
     if model.key == "site-general":
-        try:
-            indoor.power_loss(venue.surroundings, frequency_mhz)
-        except (reference.OutsideTable, reference.UnknownKey) as error:
-            sentences.append(str(error))
+        row = _nearest_band(indoor.power_losses(), venue.surroundings, frequency_mhz)
+        if not row.low_mhz <= frequency_mhz <= row.high_mhz:
+            band = f"{row.low_mhz:g} to {row.high_mhz:g} MHz"
+            sentences.append(
+                f"{model.title}: the row for {venue.surroundings} is for {band}, used at {frequency_mhz:g} MHz."
+            )
     return sentences

@@ -6,6 +6,7 @@ from typing import Any
 from showplan import reference
 from showplan.geometry.polygons import polygon_faults
 from showplan.planner.faults import Fault
+from showplan.planner.path_loss import SURROUNDINGS
 from showplan.planner.scene import COLLECTIONS, Level, Node, Scene, key_of
 
 
@@ -42,6 +43,13 @@ def _unknown_references(scene: Scene) -> Iterator[Fault]:
             yield _not_in(f"/venue/{field}", getattr(scene.venue, field), table, known)
 
 
+def _surroundings(scene: Scene) -> Iterator[Fault]:
+    venue = scene.venue
+    known = SURROUNDINGS.get(venue.path_loss_model)
+    if known is not None and venue.surroundings not in known:
+        yield Fault("/venue/surroundings", f"the model {venue.path_loss_model!r} needs one of {', '.join(known)}")
+
+
 def _not_in(pointer: str, key: str, table: str, known: Any) -> Fault:
     return Fault(pointer, f"{key!r} is not in the table of {table}; known: {', '.join(known)}")
 
@@ -51,6 +59,7 @@ def _dangling_names(scene: Scene) -> Iterator[Fault]:
     links: list[tuple[str, str, str]] = [
         ("walls", "level", "levels"),
         ("zones", "level", "levels"),
+        ("crowd_areas", "level", "levels"),
         ("candidate_sites", "level", "levels"),
         ("readings", "level", "levels"),
         ("readings", "transmitter", "nodes"),
@@ -93,6 +102,8 @@ def _off_level(scene: Scene) -> Iterator[Fault]:
         yield from outside(f"/walls/{index}/end_m", wall.level, wall.end_m)
     for index, zone in enumerate(scene.zones):
         yield from outside(f"/zones/{index}/corners_m", zone.level, *zone.corners_m)
+    for index, area in enumerate(scene.crowd_areas):
+        yield from outside(f"/crowd_areas/{index}/corners_m", area.level, *area.corners_m)
     for index, site in enumerate(scene.candidate_sites):
         yield from outside(f"/candidate_sites/{index}/position_m", site.level, site.position_m)
         yield from _too_high(f"/candidate_sites/{index}/height_m", levels.get(site.level), site.height_m)
@@ -115,9 +126,10 @@ def _shapes(scene: Scene) -> Iterator[Fault]:
     for index, wall in enumerate(scene.walls):
         if wall.start_m == wall.end_m:
             yield Fault(f"/walls/{index}", f"wall {wall.label!r} has no length: its two ends are the same point")
-    for index, zone in enumerate(scene.zones):
-        for message in polygon_faults([list(corner) for corner in zone.corners_m]):
-            yield Fault(f"/zones/{index}/corners_m", message)
+    for collection in ("zones", "crowd_areas"):
+        for index, area in enumerate(getattr(scene, collection)):
+            for message in polygon_faults([list(corner) for corner in area.corners_m]):
+                yield Fault(f"/{collection}/{index}/corners_m", message)
     for index, node in enumerate(scene.nodes):
         if node.placement is not None and (node.placement.zone is None) == (node.placement.position_m is None):
             yield Fault(f"/nodes/{index}/placement", "give position_m or a zone, one of the two")
@@ -159,6 +171,7 @@ def _outputs_and_ratings(scene: Scene) -> Iterator[Fault]:
 _CHECKS: tuple[Callable[[Scene], Iterator[Fault]], ...] = (
     _repeated_names,
     _unknown_references,
+    _surroundings,
     _dangling_names,
     _shapes,
     _off_level,

@@ -21,6 +21,16 @@ class NodeType(Record):
 
     owner = ("project",)
 
+    class AntennaPattern(models.TextChoices):
+        OMNI = "omni"
+        DIPOLE = "dipole"
+        PATCH = "patch"
+
+    class Polarisation(models.TextChoices):
+        VERTICAL = "vertical"
+        HORIZONTAL = "horizontal"
+        CIRCULAR = "circular"
+
     project = models.ForeignKey(Project, on_delete=models.CASCADE, related_name="node_types")
     name = models.CharField(max_length=LONGEST_NAME)
     phy = ReferenceKey(table="phys")
@@ -31,6 +41,11 @@ class NodeType(Record):
     outputs = BoundedInteger(low=0, high=MOST_OUTPUTS, default=0)
     output_limit_a = PositiveFloat(high=200.0, null=True, blank=True)
     standing_current_ma = BoundedFloat(low=0.0, high=100_000.0, default=0.0)
+    noise_figure_db = BoundedFloat(low=0.0, high=30.0, default=6.0)
+    antenna_pattern = models.CharField(max_length=10, choices=AntennaPattern, default=AntennaPattern.OMNI)
+    pattern_exponent = BoundedFloat(low=0.0, high=50.0, default=2.0)
+    front_to_back_db = BoundedFloat(low=0.0, high=60.0, default=15.0)
+    polarisation = models.CharField(max_length=12, choices=Polarisation, default=Polarisation.VERTICAL)
     note = models.TextField(blank=True)
 
     class Meta:

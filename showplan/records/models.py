@@ -5,12 +5,13 @@ from showplan.records.history import Change
 from showplan.records.kit import Load, Network, Node, NodeType, Supply
 from showplan.records.people import Crew, Membership, Project, User
 from showplan.records.placements import Placement, Reading, TourDate
-from showplan.records.venues import CandidateSite, Level, OccupiedSpectrum, Venue, Wall, Zone
+from showplan.records.venues import CandidateSite, CrowdArea, Level, OccupiedSpectrum, Venue, Wall, Zone
 
 __all__ = [
     "CandidateSite",
     "Change",
     "Crew",
+    "CrowdArea",
     "Invitation",
     "KeptAnswer",
     "Level",

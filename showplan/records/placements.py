@@ -22,6 +22,8 @@ class Placement(Record):
     x_m = BoundedFloat(low=-FARTHEST_M, high=FARTHEST_M, null=True, blank=True)
     y_m = BoundedFloat(low=-FARTHEST_M, high=FARTHEST_M, null=True, blank=True)
     height_m = BoundedFloat(low=0.0, high=TALLEST_M)
+    aim_deg = BoundedFloat(low=-360.0, high=360.0, default=0.0)
+    tilt_deg = BoundedFloat(low=-90.0, high=90.0, default=0.0)
 
     class Meta:
         ordering = ("node__label", "id")

@@ -4,6 +4,8 @@ All positions are metres in one flat coordinate system per venue (x to the right
 rectangle in it; heights of things on a level are above that level's floor.
 """
 
+from typing import Any, ClassVar
+
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, Q
@@ -29,6 +31,15 @@ class Venue(Record):
     class PathLossModel(models.TextChoices):
         FREE_SPACE = "free-space"
         LOG_DISTANCE = "log-distance"
+        SITE_GENERAL = "site-general"
+        INDOOR_BY_SIGHT = "indoor-by-sight"
+        TWO_RAY = "two-ray"
+
+    # The rows of the reference tables that the two models without a wall plan know.
+    SURROUNDINGS: ClassVar[dict[str, tuple[str, ...]]] = {
+        PathLossModel.SITE_GENERAL: ("residential", "office", "commercial"),
+        PathLossModel.INDOOR_BY_SIGHT: ("office", "corridor", "industrial"),
+    }
 
     project = models.ForeignKey(Project, on_delete=models.CASCADE, related_name="venues")
     name = models.CharField(max_length=LONGEST_NAME)
@@ -37,6 +48,7 @@ class Venue(Record):
     environment = ReferenceKey(table="environments")
     path_loss_model = models.CharField(max_length=20, choices=PathLossModel, default=PathLossModel.LOG_DISTANCE)
     path_loss_exponent = BoundedFloat(low=1.0, high=6.0)
+    surroundings = models.CharField(max_length=40, blank=True)
     fade_margin_db = BoundedFloat(low=0.0, high=60.0, default=10.0)
     note = models.TextField(blank=True)
     revision = models.PositiveIntegerField(default=0, editable=False)
@@ -44,6 +56,11 @@ class Venue(Record):
     class Meta:
         ordering = ("name", "id")
         constraints = (models.UniqueConstraint(fields=("project", "name"), name="venue_name_unique"),)
+
+    def clean(self) -> None:
+        known = self.SURROUNDINGS.get(self.path_loss_model)
+        if known is not None and self.surroundings not in known:
+            raise ValidationError({"surroundings": f"the model {self.path_loss_model} needs one of {', '.join(known)}"})
 
 
 class Level(Record):
@@ -100,6 +117,15 @@ class Level(Record):
             )
 
 
+def refuse_bad_outline(level: Level, corners_m: Any) -> None:
+    """Raise a ValidationError on `corners_m` unless they are a simple polygon on the level."""
+    faults = polygon_faults(corners_m)
+    if faults:
+        raise ValidationError({"corners_m": faults})
+    for x_m, y_m in corners_m:
+        level.refuse_outside(x_m, y_m, "corners_m")
+
+
 class Wall(Record):
     """A straight obstacle on a level: two points, a base and a height above the floor, and a material."""
 
@@ -113,6 +139,7 @@ class Wall(Record):
     base_m = BoundedFloat(low=0.0, high=TALLEST_M, default=0.0)
     height_m = PositiveFloat(high=TALLEST_M)
     material = ReferenceKey(table="materials")
+    has_open_top = models.BooleanField(default=False)
 
     class Meta:
         ordering = ("label", "id")
@@ -146,11 +173,7 @@ class Zone(Record):
         constraints = (models.UniqueConstraint(fields=("level", "name"), name="zone_name_unique"),)
 
     def clean(self) -> None:
-        faults = polygon_faults(self.corners_m)
-        if faults:
-            raise ValidationError({"corners_m": faults})
-        for x_m, y_m in self.corners_m:
-            self.level.refuse_outside(x_m, y_m, "corners_m")
+        refuse_bad_outline(self.level, self.corners_m)
 
 
 class CandidateSite(Record):
@@ -174,8 +197,35 @@ class CandidateSite(Record):
         self.level.refuse_too_high(self.height_m, "height_m")
 
 
+class CrowdArea(Record):
+    """Where the audience is when the house is full: a polygon on a level, people up to a height.
+
+    Loss a metre and the most it can cost are the crew's assumption; the reference table of crowds gives a start.
+    """
+
+    owner = ("level", "venue", "project")
+    natural_key = "label"
+
+    level = models.ForeignKey(Level, on_delete=models.CASCADE, related_name="crowd_areas")
+    label = models.CharField(max_length=LONGEST_NAME)
+    corners_m = models.JSONField()
+    height_m = PositiveFloat(high=10.0, default=1.3)
+    loss_db_per_m = BoundedFloat(low=0.0, high=50.0, default=1.0)
+    most_db = BoundedFloat(low=0.0, high=200.0, default=12.0)
+
+    class Meta:
+        ordering = ("label", "id")
+        constraints = (models.UniqueConstraint(fields=("level", "label"), name="crowd_area_label_unique"),)
+
+    def clean(self) -> None:
+        refuse_bad_outline(self.level, self.corners_m)
+
+
 class OccupiedSpectrum(Record):
-    """Radio that is already there: the house network, another crew's link, a noise source."""
+    """Radio that is already there: the house network, another crew's link, a noise source.
+
+    `full_house_dbm` is its level once the audience's phones are in, where that differs.
+    """
 
     owner = ("venue", "project")
     natural_key = "label"
@@ -185,6 +235,7 @@ class OccupiedSpectrum(Record):
     centre_mhz = BoundedFloat(low=1.0, high=100_000.0)
     bandwidth_mhz = PositiveFloat(high=10_000.0)
     received_dbm = BoundedFloat(low=-174.0, high=30.0, null=True, blank=True)
+    full_house_dbm = BoundedFloat(low=-174.0, high=30.0, null=True, blank=True)
     note = models.TextField(blank=True)
 
     class Meta:

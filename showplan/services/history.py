@@ -23,6 +23,7 @@ RESTORE_ORDER: tuple[type[Record], ...] = (
     r.Level,
     r.Wall,
     r.Zone,
+    r.CrowdArea,
     r.CandidateSite,
     r.OccupiedSpectrum,
     r.TourDate,

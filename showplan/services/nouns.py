@@ -97,6 +97,7 @@ NOUNS = (
     Noun(r.Level, "levels", "venue", "venue", ("name",), sort="name"),
     Noun(r.Wall, "walls", "venue", "level__venue", ("level", "material", "label")),
     Noun(r.Zone, "zones", "venue", "level__venue", ("level", "name"), sort="name"),
+    Noun(r.CrowdArea, "crowd-areas", "venue", "level__venue", ("level", "label")),
     Noun(r.CandidateSite, "candidate-sites", "venue", "level__venue", ("level", "has_mains", "label")),
     Noun(r.OccupiedSpectrum, "occupied-spectrum", "venue", "venue", ("label",)),
     Noun(r.Placement, "placements", "venue", "venue", ("node", "level", "zone"), sort="created_at"),

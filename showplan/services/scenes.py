@@ -19,7 +19,7 @@ def build_scene(venue: Venue) -> s.Scene:
 
 def _scene(venue: Venue) -> s.Scene:
     project = venue.project
-    levels = list(venue.levels.prefetch_related("walls", "zones", "candidate_sites"))
+    levels = list(venue.levels.prefetch_related("walls", "zones", "crowd_areas", "candidate_sites"))
     placements = {
         placement.node_id: placement
         for placement in Placement.objects.filter(venue=venue).select_related("level", "zone")
@@ -31,6 +31,7 @@ def _scene(venue: Venue) -> s.Scene:
         levels=tuple(_level(level) for level in levels),
         walls=tuple(_wall(wall, level.name) for level in levels for wall in level.walls.all()),
         zones=tuple(_zone(zone, level.name) for level in levels for zone in level.zones.all()),
+        crowd_areas=tuple(_crowd_area(area, level.name) for level in levels for area in level.crowd_areas.all()),
         candidate_sites=tuple(_site(site, level.name) for level in levels for site in level.candidate_sites.all()),
         occupied_spectrum=tuple(_occupied(one) for one in venue.occupied_spectrum.all()),
         node_types=tuple(_node_type(one) for one in project.node_types.all()),
@@ -46,7 +47,7 @@ def _venue_facts(venue: Venue) -> s.VenueFacts:
     return s.VenueFacts(
         name=venue.name,
         project=venue.project.name,
-        **_same(venue, "region", "environment", "path_loss_exponent", "fade_margin_db"),
+        **_same(venue, "region", "environment", "path_loss_exponent", "surroundings", "fade_margin_db"),
         path_loss_model=venue.path_loss_model,  # type: ignore[arg-type]
     )
 
@@ -63,12 +64,20 @@ def _wall(wall: Any, level: str) -> s.Wall:
         level=level,
         start_m=(wall.start_x_m, wall.start_y_m),
         end_m=(wall.end_x_m, wall.end_y_m),
-        **_same(wall, "label", "base_m", "height_m", "material"),
+        **_same(wall, "label", "base_m", "height_m", "material", "has_open_top"),
     )
 
 
 def _zone(zone: Any, level: str) -> s.Zone:
     return s.Zone(name=zone.name, level=level, corners_m=tuple((float(x), float(y)) for x, y in zone.corners_m))
+
+
+def _crowd_area(area: Any, level: str) -> s.CrowdArea:
+    return s.CrowdArea(
+        level=level,
+        corners_m=tuple((float(x), float(y)) for x, y in area.corners_m),
+        **_same(area, "label", "height_m", "loss_db_per_m", "most_db"),
+    )
 
 
 def _site(site: Any, level: str) -> s.CandidateSite:
@@ -78,12 +87,13 @@ def _site(site: Any, level: str) -> s.CandidateSite:
 
 
 def _occupied(one: Any) -> s.OccupiedSpectrum:
-    return s.OccupiedSpectrum(**_same(one, "label", "centre_mhz", "bandwidth_mhz", "received_dbm"))
+    return s.OccupiedSpectrum(**_same(one, "label", "centre_mhz", "bandwidth_mhz", "received_dbm", "full_house_dbm"))
 
 
 def _node_type(one: Any) -> s.NodeType:
     radio = ("phy", "transmit_power_dbm", "antenna_gain_dbi", "cable_loss_db", "sensitivity_dbm")
-    return s.NodeType(**_same(one, "name", *radio, "outputs", "output_limit_a", "standing_current_ma"))
+    antenna = ("antenna_pattern", "pattern_exponent", "front_to_back_db", "polarisation", "noise_figure_db")
+    return s.NodeType(**_same(one, "name", *radio, *antenna, "outputs", "output_limit_a", "standing_current_ma"))
 
 
 def _network(one: Any) -> s.Network:
@@ -112,7 +122,7 @@ def _placement(placement: Placement) -> s.Placement:
         level=placement.level.name,
         zone=placement.zone.name if placement.zone else None,
         position_m=(x_m, y_m) if x_m is not None and y_m is not None else None,
-        height_m=placement.height_m,
+        **_same(placement, "height_m", "aim_deg", "tilt_deg"),
     )
 
 
