@@ -8,7 +8,7 @@ on arrays. Widths of the priors, and what the environment's sigma counts for: co
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from functools import cached_property
 from typing import Any, Final, Literal
 
@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from showplan import reference
+from showplan.physics.free_space import free_space_loss_db
 from showplan.planner.faults import Fault
 from showplan.planner.findings import Finding, Quantity, Subject
 from showplan.planner.fitting import CalibrationError as CalibrationError
@@ -24,7 +25,7 @@ from showplan.planner.fitting import Priors as Priors
 from showplan.planner.fitting import fit as fit
 from showplan.planner.links import centre_frequency_mhz
 from showplan.planner.propagation import Propagation
-from showplan.planner.scene import Network, Scene
+from showplan.planner.scene import Network, Scene, VenueCalibration, WallLoss
 from showplan.planner.walk_test import Spot, reading_name, refuse_impossible, refuse_too_few, usable_spots
 
 Floats = NDArray[np.float64]
@@ -115,6 +116,21 @@ class Calibration:
         """Fitted loss of one crossing by material."""
         return {found.material: found.value for found in self.coefficients if found.kind == kind}
 
+    def for_scene(self, number: int) -> VenueCalibration:
+        """The part that a Scene carries once the calibration is applied, as the venue's calibration `number`."""
+        losses = [found for found in self.coefficients if found.kind in ("wall", "floor")]
+        return VenueCalibration(
+            number=number,
+            reference_offset_db=self.reference_loss_db - float(free_space_loss_db(1.0, self.frequency_mhz)),
+            path_loss_exponent=self.exponent,
+            shadowing_sigma_db=self.sigma_db,
+            wall_losses=tuple(
+                WallLoss(kind=found.kind, material=found.material, loss_db=max(0.0, found.value))  # type: ignore[arg-type]
+                for found in losses
+            ),
+            furthest_m=self.measured_distance_m[1],
+        )
+
     def is_extrapolation(self, distance_m: float) -> bool:
         """Whether a distance lies outside those that were measured."""
         nearest_m, farthest_m = self.measured_distance_m
@@ -145,8 +161,9 @@ def calibrate(scene: Scene, network: Network) -> Calibration:
     spots = usable_spots(scene, network, frequency_mhz, left_out)
     refuse_too_few(spots)
 
-    propagation = Propagation(scene, frequency_mhz)
-    before_db = np.array([propagation.path_loss_db(s.from_m, s.to_m)[0, 0] for s in spots])
+    present, bare_scene = Propagation(scene, frequency_mhz), _uncalibrated(scene)
+    propagation = Propagation(bare_scene, frequency_mhz)
+    before_db = np.array([present.path_loss_db(s.from_m, s.to_m)[0, 0] for s in spots])
     terms = [propagation.obstacle_terms(s.from_m, s.to_m) for s in spots]
     distance_m = np.array([np.linalg.norm(s.from_m - s.to_m) for s in spots])
     groups = list(terms[0])
@@ -156,8 +173,12 @@ def calibrate(scene: Scene, network: Network) -> Calibration:
     is_lost = np.array([s.is_lost for s in spots])
     budget_db = np.array([s.budget_db for s in spots])
     observed_dbm = np.array([s.mean_dbm for s in spots])
-    priors = _priors(scene, frequency_mhz, propagation.reference_loss_db, groups)
-    found = fit(np.column_stack(columns), budget_db - observed_dbm, priors, is_lost, is_kept=is_kept)
+    priors = _priors(bare_scene, frequency_mhz, propagation.reference_loss_db, groups)
+    design = np.column_stack(columns)
+    # What the model adds beyond its coefficients, such as an open-topped obstacle, is taken as it is.
+    bare_db = np.array([propagation.path_loss_db(s.from_m, s.to_m)[0, 0] for s in spots])
+    fixed_db = bare_db - design @ priors.mean
+    found = fit(design, budget_db - fixed_db - observed_dbm, priors, is_lost, is_kept=is_kept)
 
     error_before_db, received = budget_db - before_db - observed_dbm, ~is_lost
     return Calibration(
@@ -176,6 +197,13 @@ def calibrate(scene: Scene, network: Network) -> Calibration:
         condition_number=found.condition_number,
         readings=_outcomes(scene, left_out, spots, distance_m, budget_db - before_db, found),
     )
+
+
+def _uncalibrated(scene: Scene) -> Scene:
+    """The Scene with the model that is fitted, and with the tables' values: what is known before measuring."""
+    venue = scene.venue
+    model: Any = "free-space" if venue.path_loss_model == "free-space" else "log-distance"
+    return replace(scene, venue=replace(venue, calibration=None, path_loss_model=model))
 
 
 def _coefficients(

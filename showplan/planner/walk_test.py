@@ -9,12 +9,12 @@ from numpy.typing import NDArray
 
 from showplan.physics.constants import NEAREST_DISTANCE_M
 from showplan.physics.free_space import free_space_loss_db
-from showplan.physics.link_budget import received_power_dbm
+from showplan.planner.ends import end_of, listening_end, mean_body_loss_db, mismatch_db
 from showplan.planner.faults import Fault
 from showplan.planner.fitting import CalibrationError
-from showplan.planner.links import centre_frequency_mhz, end_gain_db
+from showplan.planner.links import centre_frequency_mhz
 from showplan.planner.positions import node_points
-from showplan.planner.scene import Network, Reading, Scene
+from showplan.planner.scene import Network, Node, NodeType, Reading, Scene
 
 Floats = NDArray[np.float64]
 
@@ -60,22 +60,30 @@ def usable_spots(scene: Scene, network: Network, network_mhz: float, left_out: d
         sender, frequency_mhz = scene.node_type(node.node_type), _frequency_mhz(scene, label)
         assert frequency_mhz is not None  # such readings were left out
         levels = [scene.readings[index].received_dbm for index in counted]
-        from_gain_db = end_gain_db(sender, node.is_worn, frequency_mhz)
-        to_gain_db = end_gain_db(receiver_type, False, frequency_mhz)
+        from_m, to_m = node_points(scene, node), _point(scene, scene.readings[indices[0]])
         # Other radio channels of the PHY differ by their free-space loss, a few tenths of a dB.
         shift_db = free_space_loss_db(1.0, frequency_mhz) - free_space_loss_db(1.0, network_mhz)
+        gains_db = _gains_db(scene, node, receiver_type, to_m - from_m, frequency_mhz)
         spots.append(
             Spot(
                 indices=counted,
                 place=place,
-                from_m=node_points(scene, node),
-                to_m=_point(scene, scene.readings[indices[0]]),
-                budget_db=float(received_power_dbm(sender.transmit_power_dbm, from_gain_db, to_gain_db, shift_db)),
+                from_m=from_m,
+                to_m=to_m,
+                budget_db=float(sender.transmit_power_dbm + gains_db - shift_db),
                 is_lost=is_lost,
                 mean_dbm=receiver_type.sensitivity_dbm if is_lost else float(np.mean(np.array(levels, dtype=float))),
             )
         )
     return spots
+
+
+def _gains_db(scene: Scene, node: Node, receiver_type: NodeType, ray_m: Floats, frequency_mhz: float) -> float:
+    """Everything between transmitter and receiver but the path: gains, pattern, polarisation, body of a worn sender."""
+    end, ear = end_of(scene, node), listening_end(receiver_type, is_worn=False)
+    pattern_db = float(end.pattern_db(ray_m / np.linalg.norm(ray_m))[0])
+    lost_db = mismatch_db(end, ear) + mean_body_loss_db(end, ear, frequency_mhz)
+    return end.gain_db + ear.gain_db + pattern_db - lost_db
 
 
 def refuse_too_few(spots: list[Spot]) -> None:
