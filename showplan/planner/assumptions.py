@@ -11,8 +11,8 @@ def assumptions_of(scene: Scene) -> tuple[str, ...]:
     environment = reference.environments()[venue.environment]
     sentences = [_path_loss(scene), f"Fade margin {venue.fade_margin_db:g} dB on every link."]
     if venue.calibration is not None:
-        number, sigma_db = venue.calibration.number, venue.calibration.shadowing_sigma_db
-        sentences.append(f"Calibration {number} of this venue: shadowing {sigma_db:.1f} dB, losses as measured.")
+        name, sigma_db = venue.calibration.name, venue.calibration.shadowing_sigma_db
+        sentences.append(f"Measured ({name}): shadowing {sigma_db:.1f} dB, exponent and losses as fitted.")
     else:
         sigma_db = environment.shadowing_sigma_db
         sentences.append(f"Environment: {environment.name}, shadowing {sigma_db:g} dB ({environment.source}).")

@@ -116,11 +116,11 @@ class Calibration:
         """Fitted loss of one crossing by material."""
         return {found.material: found.value for found in self.coefficients if found.kind == kind}
 
-    def for_scene(self, number: int) -> VenueCalibration:
-        """The part that a Scene carries once the calibration is applied, as the venue's calibration `number`."""
+    def for_scene(self, name: str) -> VenueCalibration:
+        """The part that a Scene carries once the calibration is applied, under that name."""
         losses = [found for found in self.coefficients if found.kind in ("wall", "floor")]
         return VenueCalibration(
-            number=number,
+            name=name,
             reference_offset_db=self.reference_loss_db - float(free_space_loss_db(1.0, self.frequency_mhz)),
             path_loss_exponent=self.exponent,
             shadowing_sigma_db=self.sigma_db,

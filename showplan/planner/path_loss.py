@@ -200,7 +200,7 @@ def outside_ranges(venue: VenueFacts, frequency_mhz: float, furthest_m: float) -
     calibration = venue.calibration
     if calibration is not None and furthest_m > calibration.furthest_m:
         measured = f"up to {calibration.furthest_m:.0f} m"
-        sentences.append(f"Calibration {calibration.number} was measured {measured}, used up to {furthest_m:.0f} m.")
+        sentences.append(f"{calibration.name} was measured {measured}, used up to {furthest_m:.0f} m.")
     if model.key == "site-general":
         row = _nearest_band(indoor.power_losses(), venue.surroundings, frequency_mhz)
         if not row.low_mhz <= frequency_mhz <= row.high_mhz:

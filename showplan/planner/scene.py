@@ -44,7 +44,7 @@ class VenueCalibration:
     `reference_offset_db` is added to free space at 1 m. `furthest_m` is the longest path that was measured.
     """
 
-    number: Annotated[int, Field(ge=1)]
+    name: Label
     reference_offset_db: Annotated[float, Field(ge=-40, le=40)]
     path_loss_exponent: Annotated[float, Field(ge=0.5, le=8)]
     shadowing_sigma_db: Annotated[float, Field(gt=0, le=30)]

@@ -112,6 +112,7 @@ GUARDS = (
     _same_project("records_node", "crew_id", "records_crew"),
     _same_project("records_load", "node_id", "records_node"),
     _same_project("records_placement", "node_id", "records_node", VENUE_PROJECT),
+    _same_project("records_channelchoice", "network_id", "records_network", VENUE_PROJECT),
     _same_project("records_reading", "transmitter_id", "records_node", LEVEL_PROJECT),
     _same_project("records_reading", "receiver_type_id", "records_nodetype", LEVEL_PROJECT),
 )

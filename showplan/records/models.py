@@ -1,15 +1,18 @@
 """All record classes, gathered for Django."""
 
 from showplan.records.doors import Invitation, KeptAnswer, SignInAttempt, Token
+from showplan.records.calibrations import Calibration
 from showplan.records.history import Change
 from showplan.records.kit import Load, Network, Node, NodeType, Supply
 from showplan.records.people import Crew, Membership, Project, User
-from showplan.records.placements import Placement, Reading, TourDate
+from showplan.records.placements import ChannelChoice, Placement, Reading, TourDate
 from showplan.records.venues import CandidateSite, CrowdArea, Level, OccupiedSpectrum, Venue, Wall, Zone
 
 __all__ = [
+    "Calibration",
     "CandidateSite",
     "Change",
+    "ChannelChoice",
     "Crew",
     "CrowdArea",
     "Invitation",

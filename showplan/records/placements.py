@@ -4,8 +4,8 @@ from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import Q
 
-from showplan.records.base import FARTHEST_M, LONGEST_NAME, BoundedFloat, Record
-from showplan.records.kit import Node
+from showplan.records.base import FARTHEST_M, LONGEST_NAME, BoundedFloat, BoundedInteger, Record
+from showplan.records.kit import Network, Node
 from showplan.records.venues import TALLEST_M, Level, Venue, Zone, position_m
 
 
@@ -45,6 +45,21 @@ class Placement(Record):
         elif self.x_m is not None or self.y_m is not None:
             raise ValidationError({"zone": "give x_m and y_m, or a zone, not both"})
         self.level.refuse_too_high(self.height_m, "height_m")
+
+
+class ChannelChoice(Record):
+    """The radio channel that a network takes in one venue, where that is not its usual one."""
+
+    owner = ("venue", "project")
+    natural_key = "network"
+
+    venue = models.ForeignKey(Venue, on_delete=models.CASCADE, related_name="channel_choices")
+    network = models.ForeignKey(Network, on_delete=models.CASCADE, related_name="channel_choices")
+    radio_channel = BoundedInteger(low=0, high=1000)
+
+    class Meta:
+        ordering = ("created_at", "id")
+        constraints = (models.UniqueConstraint(fields=("venue", "network"), name="channel_choice_once_per_venue"),)
 
 
 class TourDate(Record):

@@ -5,8 +5,10 @@ from typing import Any
 
 import numpy as np
 
+from showplan.planner.analysis import Analysis
 from showplan.planner.coverage import DEFAULT_HEIGHT_M, DEFAULT_STEP_M, Coverage, CoverageError, coverage
 from showplan.planner.findings import Finding
+from showplan.planner.obstacles import HOUSE_STATES, HouseState
 from showplan.planner.readiness import VenuePlan
 from showplan.planner.scene_file import as_document
 from showplan.records.models import Project, Venue
@@ -17,13 +19,17 @@ from showplan.services.scenes import build_scene
 
 @dataclass(frozen=True)
 class CoverageQuery:
-    """Which coverage is wanted: `sender` empty means the best of all gateways and relays."""
+    """Which coverage is wanted: `sender` empty means the best of all gateways and relays.
+
+    `house` is the state of the house, empty the hardest that the venue has.
+    """
 
     level: str
     network: str
     sender: str = ""
     step_m: float = DEFAULT_STEP_M
     height_m: float = DEFAULT_HEIGHT_M
+    house: str = ""
 
 
 def scene_document(venue: Venue) -> dict[str, Any]:
@@ -60,26 +66,40 @@ def plan_values(plan: VenuePlan) -> dict[str, Any]:
     }
 
 
-def links_of(venue: Venue) -> dict[str, Any]:
+def state_of(plan: VenuePlan, house: str) -> HouseState:
+    """The state of the house of that name; the hardest one for an empty name. Raises NotFound."""
+    if not house:
+        return plan.states[-1]
+    if house not in HOUSE_STATES:
+        raise NotFound(f"the house is {' or '.join(HOUSE_STATES)}, not {house!r}")
+    # A venue that does not differ has one analysis, which holds in both states.
+    return next((state for state in plan.states if state == house), plan.states[0])
+
+
+def links_of(venue: Venue, house: str = "") -> dict[str, Any]:
     """Every link of every network, in both directions."""
     plan = plan_venue(venue).plan
+    state = state_of(plan, house)
     return {
         **_stamp(plan),
+        "house": state,
         "networks": [
             {
                 "network": name,
                 "frequency_mhz": links.frequency_mhz,
                 "links": [{**asdict(link), "is_usable": link.is_usable} for link in links],
             }
-            for name, links in plan.analysis.links.items()
+            for name, links in plan.analyses[state].links.items()
         ],
     }
 
 
-def routes_of(venue: Venue) -> dict[str, Any]:
+def routes_of(venue: Venue, house: str = "") -> dict[str, Any]:
     """The best route to each node that has one, the nodes without, and what the network hangs on."""
     plan = plan_venue(venue).plan
-    return {**_stamp(plan), "networks": [_routes_in(plan, name) for name in plan.analysis.routes]}
+    state = state_of(plan, house)
+    analysis = plan.analyses[state]
+    return {**_stamp(plan), "house": state, "networks": [_routes_in(analysis, name) for name in analysis.routes]}
 
 
 def coverage_of(venue: Venue, query: CoverageQuery) -> Coverage:
@@ -103,17 +123,19 @@ def coverage_in(planned: PlannedVenue, query: CoverageQuery) -> Coverage:
             step_m=query.step_m,
             height_m=query.height_m,
             only=query.sender or None,
+            state=state_of(planned.plan, query.house),
         )
     except CoverageError as error:
         raise InvalidInput([FieldFault("", str(error))]) from error
 
 
 def coverage_values(found: Coverage) -> dict[str, Any]:
-    """A coverage as JSON values: cell centres, and the margin of the best sender to a hundredth of a dB."""
-    best = np.round(found.best_margin_db().astype(float), 2)
+    """A coverage as JSON values: cell centres, and for each cell margins to a hundredth of a dB and delivery."""
+    second = found.second_margin_db().astype(float)
     return {
         "level": found.level,
         "network": found.network,
+        "house": found.state,
         "senders": list(found.transmitters),
         "receiver_type": found.listener.node_type.name,
         "receiver_is_worn": found.listener.is_worn,
@@ -122,7 +144,10 @@ def coverage_values(found: Coverage) -> dict[str, Any]:
         "share_served": found.share_served(),
         "x_m": found.x_m.tolist(),
         "y_m": found.y_m.tolist(),
-        "margin_db": best.tolist(),
+        "margin_db": np.round(found.best_margin_db().astype(float), 2).tolist(),
+        "second_margin_db": np.round(second, 2).tolist() if np.isfinite(second).all() else None,
+        "delivery": np.round(found.best_delivery().astype(float), 4).tolist(),
+        "zones": [asdict(share) for share in found.zone_shares],
     }
 
 
@@ -148,8 +173,8 @@ def _finding(finding: Finding) -> dict[str, Any]:
     return asdict(finding)
 
 
-def _routes_in(plan: VenuePlan, network: str) -> dict[str, Any]:
-    routes, links = plan.analysis.routes[network], plan.analysis.links[network]
+def _routes_in(analysis: Analysis, network: str) -> dict[str, Any]:
+    routes, links = analysis.routes[network], analysis.links[network]
     return {
         "network": network,
         "routes": [
@@ -158,12 +183,13 @@ def _routes_in(plan: VenuePlan, network: str) -> dict[str, Any]:
                 "nodes": list(route.nodes),
                 "hops": route.hops,
                 "margin_db": route.margin_db if route.hops else None,
+                "delivery": route.delivery,
             }
             for label, route in sorted(routes.items())
         ],
         "without_route": sorted(set(links.labels) - set(routes)),
         "single_points": [
             {"lost": list(point.lost), "is_link": point.is_link, "dark": list(point.dark)}
-            for point in plan.analysis.single_points[network]
+            for point in analysis.single_points[network]
         ],
     }

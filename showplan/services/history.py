@@ -34,6 +34,8 @@ RESTORE_ORDER: tuple[type[Record], ...] = (
     r.Load,
     r.Placement,
     r.Reading,
+    r.Calibration,
+    r.ChannelChoice,
 )
 MODELS: dict[str, type[Record]] = {model.__name__: model for model in RESTORE_ORDER}
 MODELS["Project"] = r.Project

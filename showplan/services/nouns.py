@@ -101,7 +101,9 @@ NOUNS = (
     Noun(r.CandidateSite, "candidate-sites", "venue", "level__venue", ("level", "has_mains", "label")),
     Noun(r.OccupiedSpectrum, "occupied-spectrum", "venue", "venue", ("label",)),
     Noun(r.Placement, "placements", "venue", "venue", ("node", "level", "zone"), sort="created_at"),
+    Noun(r.ChannelChoice, "channel-choices", "venue", "venue", ("network",), sort="created_at"),
     Noun(r.TourDate, "tour-dates", "venue", "venue", ("kind", "date"), sort="date"),
+    Noun(r.Calibration, "calibrations", "venue", "venue", ("is_applied", "name"), sort="name"),
     Noun(r.Reading, "readings", "venue", "level__venue", ("level", "transmitter", "receiver_type"), sort="taken_at"),
 )
 

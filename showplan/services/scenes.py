@@ -24,6 +24,7 @@ def _scene(venue: Venue) -> s.Scene:
         placement.node_id: placement
         for placement in Placement.objects.filter(venue=venue).select_related("level", "zone")
     }
+    channels = dict(venue.channel_choices.values_list("network_id", "radio_channel"))
     nodes = Node.objects.filter(project=project).select_related("node_type", "network", "supply", "crew")
     readings = Reading.objects.filter(level__venue=venue).select_related("level", "transmitter", "receiver_type")
     return s.Scene(
@@ -35,7 +36,7 @@ def _scene(venue: Venue) -> s.Scene:
         candidate_sites=tuple(_site(site, level.name) for level in levels for site in level.candidate_sites.all()),
         occupied_spectrum=tuple(_occupied(one) for one in venue.occupied_spectrum.all()),
         node_types=tuple(_node_type(one) for one in project.node_types.all()),
-        networks=tuple(_network(one) for one in project.networks.all()),
+        networks=tuple(_network(one, channels.get(one.pk)) for one in project.networks.all()),
         supplies=tuple(_supply(one) for one in project.supplies.all()),
         nodes=tuple(_node(node, placements.get(node.pk)) for node in nodes),
         loads=tuple(_load(load) for load in Load.objects.filter(project=project).select_related("node")),
@@ -49,7 +50,20 @@ def _venue_facts(venue: Venue) -> s.VenueFacts:
         project=venue.project.name,
         **_same(venue, "region", "environment", "path_loss_exponent", "surroundings", "fade_margin_db"),
         path_loss_model=venue.path_loss_model,  # type: ignore[arg-type]
+        calibration=_calibration(venue),
     )
+
+
+def _calibration(venue: Venue) -> s.VenueCalibration | None:
+    applied = venue.calibrations.filter(is_applied=True).first()
+    if applied is None:
+        return None
+    losses = tuple(
+        s.WallLoss(kind=kind, material=material, loss_db=loss_db)  # type: ignore[arg-type]
+        for kind, material, loss_db in applied.parsed_losses()
+    )
+    fitted = ("name", "reference_offset_db", "path_loss_exponent", "shadowing_sigma_db", "furthest_m")
+    return s.VenueCalibration(wall_losses=losses, **_same(applied, *fitted))
 
 
 def _level(level: Any) -> s.Level:
@@ -96,8 +110,10 @@ def _node_type(one: Any) -> s.NodeType:
     return s.NodeType(**_same(one, "name", *radio, *antenna, "outputs", "output_limit_a", "standing_current_ma"))
 
 
-def _network(one: Any) -> s.Network:
-    return s.Network(**_same(one, "name", "phy", "radio_channel", "pan_id"))
+def _network(one: Any, channel_here: int | None) -> s.Network:
+    """A network on the radio channel it has in this venue."""
+    channel = one.radio_channel if channel_here is None else channel_here
+    return s.Network(radio_channel=channel, **_same(one, "name", "phy", "pan_id"))
 
 
 def _supply(one: Any) -> s.Supply:

@@ -59,7 +59,8 @@ def _uniqueness_faults(records: Sequence[Record], skip: Container[int | None]) -
     model = type(records[0])
     faults = []
     for constraint in model._meta.constraints:
-        if isinstance(constraint, models.UniqueConstraint):
+        # A rule with a condition of its own is left to the database.
+        if isinstance(constraint, models.UniqueConstraint) and constraint.condition is None:
             faults += _repeats(model, constraint, records, skip)
     return faults
 

@@ -1,6 +1,5 @@
 """Wall loss on a grid against the comparison of every cell with every wall, cell for cell, and against shapely."""
 
-<<<<<<< HEAD
 import dataclasses
 
 import numpy as np
@@ -16,16 +15,6 @@ from tests.scenes import HALL, scenes
 
 MOST_CASES = 20_000
 A_HUNDREDTH_DB = 0.01
-=======
-import numpy as np
-import pytest
-import shapely
-
-from showplan.geometry.crossings import Barriers, Slabs, crossed_barriers, crossed_slabs
-from showplan.geometry.shadows import slabs_crossed_on_grid, wall_loss_on_grid_db
-
-MOST_CASES = 20_000
->>>>>>> 3f3eb7f (Plan radio by probability: models to choose from, antennas, bodies, fading, house states)
 ENOUGH_DECISIONS = 100_000  # cell-wall decisions per run
 
 
@@ -152,7 +141,6 @@ def test_floors_agree_with_one_by_one() -> None:
             np.testing.assert_array_equal(found.ravel(), expected[0])
 
 
-<<<<<<< HEAD
 @settings(max_examples=50, deadline=None)
 @given(scenes(), st.sampled_from([0.0, 1.2, 1.5, 9.0]))
 def test_the_planner_s_loss_on_a_grid_is_that_between_points(scene, height_m: float) -> None:
@@ -166,8 +154,6 @@ def test_the_planner_s_loss_on_a_grid_is_that_between_points(scene, height_m: fl
     np.testing.assert_allclose(on_grid_db.ravel(), between_db[0], atol=A_HUNDREDTH_DB)
 
 
-=======
->>>>>>> 3f3eb7f (Plan radio by probability: models to choose from, antennas, bodies, fading, house states)
 @pytest.mark.parametrize(
     ("x_m", "loss_db", "words"),
     [

@@ -6,7 +6,7 @@ from random import Random
 
 import numpy as np
 
-from showplan.planner.links import centre_frequency_mhz, end_gain_db
+from showplan.planner.links import centre_frequency_mhz
 from showplan.planner.positions import positions
 from showplan.planner.propagation import Propagation
 from showplan.planner.scene import Network, NodeType, Scene
@@ -72,7 +72,7 @@ def _forecast_dbm(
     from_m = positions(scene, [scene.node(label)]).points_m
     loss_db = Propagation(scene, frequency_mhz).path_loss_db(from_m, points_m)[0]
     sender = scene.node_type(scene.node(label).node_type)
-    gains_db = end_gain_db(sender, False, frequency_mhz) + end_gain_db(receiver, False, frequency_mhz)
+    gains_db = sum(kind.antenna_gain_dbi - kind.cable_loss_db for kind in (sender, receiver))
     return [sender.transmit_power_dbm + gains_db - float(one_db) for one_db in loss_db]
 
 
