@@ -9,14 +9,17 @@ from typing import Any
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter
 
-from api import file_shapes, knowledge_shapes, plan_shapes, shapes
+from api import file_shapes, knowledge_shapes, plan_shapes, radio_shapes, shapes
 from api.parameters import (
     AFTER,
     COVERAGE,
     DRY_RUN,
     FIELDS,
     FORMULA_INPUTS,
+    HOUSE,
+    LAYER,
     LIMIT,
+    NETWORK,
     OTHER_NAME,
     RECORD,
     REPORT,
@@ -27,7 +30,7 @@ from api.parameters import (
 from api.serializers import serializer_for
 from api.shapes import page_of
 from api.tables import CSV
-from api.views import files, history, knowledge, people, plan_pictures, plans, projects, tokens
+from api.views import files, history, knowledge, people, plan_pictures, plans, projects, radio, tokens
 from api.views.bulk import Bulk
 from api.views.people import AcceptSerializer, InvitationSerializer, MemberSerializer, NewInvitationSerializer
 from api.views.plan_pictures import PICTURE
@@ -38,7 +41,13 @@ from showplan.services.nouns import by_path
 
 PAGE = (LIMIT, AFTER)
 PNG = "image/png"
-PLAIN = {PNG: OpenApiTypes.BINARY, PICTURE: OpenApiTypes.BINARY, CSV: OpenApiTypes.STR}  # answers that are no JSON
+ARCHIVE = "application/octet-stream"
+PLAIN = {
+    PNG: OpenApiTypes.BINARY,
+    ARCHIVE: OpenApiTypes.BINARY,
+    PICTURE: OpenApiTypes.BINARY,
+    CSV: OpenApiTypes.STR,
+}  # answers that are no JSON
 MADE: dict[str, Any] = {"tagged": True, "located": True}
 PLANNED = (409,)  # the venue's records break a rule of the planner
 
@@ -237,8 +246,47 @@ OPERATIONS: dict[Any, dict[str, Operation]] = {
         ),
     },
     plans.SceneOfVenue: {"GET": Operation("Get the Scene of a venue", plan_shapes.Scene, also=PLANNED)},
-    plans.Links: {"GET": Operation("Compute the links of a venue", plan_shapes.Links, also=PLANNED)},
-    plans.Routes: {"GET": Operation("Compute the routes of a venue", plan_shapes.Routes, also=PLANNED)},
+    plans.Links: {
+        "GET": Operation("Compute the links of a venue", plan_shapes.Links, parameters=(HOUSE,), also=PLANNED)
+    },
+    plans.Routes: {
+        "GET": Operation("Compute the routes of a venue", plan_shapes.Routes, parameters=(HOUSE,), also=PLANNED)
+    },
+    radio.Spectrum: {
+        "GET": Operation("Get the spectrum of a venue", radio_shapes.Spectrum, parameters=(HOUSE,), also=PLANNED)
+    },
+    radio.RadioChannels: {
+        "GET": Operation("Choose radio channels", radio_shapes.ChannelPlan, parameters=(HOUSE,), also=PLANNED),
+        "POST": Operation(
+            "Take the best radio channels in a venue",
+            radio_shapes.ChannelPlan,
+            parameters=(HOUSE,),
+            also=PLANNED,
+            repeatable=True,
+            role="editor or owner",
+        ),
+    },
+    radio.CalibrationFit: {
+        "GET": Operation("Fit a venue to its walk tests", radio_shapes.Fit, parameters=(NETWORK,), also=PLANNED),
+        "POST": Operation(
+            "Plan a venue with its walk tests",
+            radio_shapes.CalibrationName,
+            request=radio.FitSerializer,
+            also=PLANNED,
+            repeatable=True,
+            role="editor or owner",
+        ),
+    },
+    radio.CalibrationInUse: {
+        "POST": Operation(
+            "Choose the calibration of a venue",
+            radio_shapes.CalibrationName,
+            request=radio.ChoiceSerializer,
+            also=PLANNED,
+            repeatable=True,
+            role="editor or owner",
+        ),
+    },
     plans.Readiness: {"GET": Operation("Compute the readiness of a venue", plan_shapes.Readiness, also=PLANNED)},
     plans.CoverageOfLevel: {
         "GET": Operation(
@@ -246,7 +294,13 @@ OPERATIONS: dict[Any, dict[str, Operation]] = {
         ),
     },
     plans.CoveragePicture: {
-        "GET": Operation("Draw the coverage of a level", PNG, parameters=COVERAGE, also=(*PLANNED, 422)),
+        "GET": Operation("Draw the coverage of a level", PNG, parameters=(*COVERAGE, LAYER), also=(*PLANNED, 422)),
+    },
+    plans.CoverageArchive: {
+        "GET": Operation("Save the coverage of a level as arrays", ARCHIVE, parameters=COVERAGE, also=(*PLANNED, 422)),
+    },
+    plans.CoverageTable: {
+        "GET": Operation("Save the coverage of a level as CSV", CSV, parameters=COVERAGE, also=(*PLANNED, 422)),
     },
     knowledge.Formulas: {"GET": Operation("List formulas", shapes.list_of(knowledge_shapes.Formula))},
     knowledge.OneFormula: {"GET": Operation("Get a formula", knowledge_shapes.Formula)},

@@ -10,9 +10,10 @@ from drf_spectacular.utils import OpenApiParameter
 from api.paging import DEFAULT_LIMIT, MOST
 from api.repeats import LONGEST_KEY
 from api.views.bulk import REPORTS
-from showplan.services.computing import CoverageQuery
+from showplan.services.computing import HOUSE_STATES, CoverageQuery
 from showplan.services.knowledge import TABLES
 from showplan.services.nouns import Noun
+from showplan.services.pictures import LAYERS
 
 UUID_TEXT = {"type": "string", "format": "uuid"}
 
@@ -34,13 +35,17 @@ REVISION = _query(
     "revision", {"type": "integer", "minimum": 0, "maximum": 999_999_999}, "only changes of this revision"
 )
 _METRES = {"type": "number", "exclusiveMinimum": -1e6, "exclusiveMaximum": 1e6}
+HOUSE = _query("house", {"type": "string", "enum": list(HOUSE_STATES)}, "state of the house; without it the harder one")
 COVERAGE = (
     _query("level", OpenApiTypes.STR, "name of the level", required=True),
     _query("network", OpenApiTypes.STR, "name of the network", required=True),
     _query("sender", OpenApiTypes.STR, "label of one gateway or relay; without it the best of all"),
     _query("step_m", _METRES | {"default": CoverageQuery.step_m}, "side of a cell in metres"),
     _query("height_m", _METRES | {"default": CoverageQuery.height_m}, "height above the level's floor in metres"),
+    HOUSE,
 )
+LAYER = _query("layer", {"type": "string", "enum": list(LAYERS), "default": LAYERS[0]}, "what the picture shows")
+NETWORK = _query("network", OpenApiTypes.STR, "name of the network whose readings are fitted", required=True)
 FORMULA_INPUTS = OpenApiParameter(
     "inputs",
     {"type": "object", "additionalProperties": {"type": "number"}},

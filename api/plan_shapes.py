@@ -39,6 +39,7 @@ class Finding(s.Serializer[Any]):
     quantities = Quantity(many=True)
     formulas = s.ListField(child=s.CharField())
     source = s.CharField()
+    house = s.ChoiceField(choices=["", "empty", "full"])
 
 
 class Answer(s.Serializer[Any]):
@@ -85,6 +86,8 @@ class Link(s.Serializer[Any]):
     path_loss_db = s.FloatField()
     received_dbm = s.FloatField()
     margin_db = s.FloatField()
+    delivery = s.FloatField()
+    worst_delivery = s.FloatField()
     is_usable = s.BooleanField()
 
 
@@ -99,6 +102,7 @@ class NetworkLinks(s.Serializer[Any]):
 class Links(Stamped):
     """Links of a venue."""
 
+    house = s.ChoiceField(choices=["empty", "full"])
     networks = NetworkLinks(many=True)
 
 
@@ -109,6 +113,7 @@ class Route(s.Serializer[Any]):
     nodes = s.ListField(child=s.CharField())
     hops = s.IntegerField()
     margin_db = s.FloatField(allow_null=True)
+    delivery = s.FloatField()
 
 
 class SinglePoint(s.Serializer[Any]):
@@ -131,14 +136,25 @@ class NetworkRoutes(s.Serializer[Any]):
 class Routes(Stamped):
     """Routes of a venue."""
 
+    house = s.ChoiceField(choices=["empty", "full"])
     networks = NetworkRoutes(many=True)
 
 
+class ZoneShare(s.Serializer[Any]):
+    """How a zone is served: share of its cells with a delivery of 99 % or more, mean and worst delivery."""
+
+    zone = s.CharField()
+    served = s.FloatField()
+    mean_delivery = s.FloatField()
+    worst_delivery = s.FloatField()
+
+
 class Coverage(s.Serializer[Any]):
-    """Margin over a grid: rows follow y_m, columns x_m."""
+    """Margins and delivery over a grid: rows follow y_m, columns x_m."""
 
     level = s.CharField()
     network = s.CharField()
+    house = s.ChoiceField(choices=["empty", "full"])
     senders = s.ListField(child=s.CharField())
     receiver_type = s.CharField()
     receiver_is_worn = s.BooleanField()
@@ -148,6 +164,9 @@ class Coverage(s.Serializer[Any]):
     x_m = s.ListField(child=s.FloatField())
     y_m = s.ListField(child=s.FloatField())
     margin_db = s.ListField(child=s.ListField(child=s.FloatField()))
+    second_margin_db = s.ListField(child=s.ListField(child=s.FloatField()), allow_null=True)
+    delivery = s.ListField(child=s.ListField(child=s.FloatField()))
+    zones = ZoneShare(many=True)
 
 
 class Scene(s.Serializer[Any]):

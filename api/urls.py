@@ -5,7 +5,7 @@ from typing import Any
 
 from django.urls import URLPattern, path, re_path
 
-from api.views import documentation, files, history, knowledge, people, plan_pictures, plans, projects, tokens
+from api.views import documentation, files, history, knowledge, people, plan_pictures, plans, projects, radio, tokens
 from api.views.base import UnknownAddress
 from api.views.bulk import Bulk
 from api.views.records import Collection, Single
@@ -56,6 +56,12 @@ urlpatterns = [
     _at(f"{VENUE}routes/", plans.Routes, "routes"),
     _at(f"{VENUE}readiness/", plans.Readiness, "readiness"),
     _at(f"{VENUE}coverage/", plans.CoverageOfLevel, "coverage"),
+    _at(f"{VENUE}coverage.npz", plans.CoverageArchive, "coverage-archive"),
+    _at(f"{VENUE}coverage.csv", plans.CoverageTable, "coverage-table"),
+    _at(f"{VENUE}spectrum/", radio.Spectrum, "spectrum"),
+    _at(f"{VENUE}radio-channels/", radio.RadioChannels, "radio-channels"),
+    _at(f"{VENUE}calibration-fit/", radio.CalibrationFit, "calibration-fit"),
+    _at(f"{VENUE}calibration-in-use/", radio.CalibrationInUse, "calibration-in-use"),
     _at(f"{VENUE}coverage.png", plans.CoveragePicture, "coverage-picture"),
     _at(f"{V1}formulas/", knowledge.Formulas, "formulas"),
     _at(f"{V1}formulas/<str:name>/", knowledge.OneFormula, "formulas-one"),

@@ -14,6 +14,7 @@ from api.problems import bad_parameter
 from api.views.base import Endpoint
 from showplan.records.models import Venue
 from showplan.services.computing import (
+    HOUSE_STATES,
     CoverageQuery,
     coverage_of,
     coverage_values,
@@ -23,7 +24,8 @@ from showplan.services.computing import (
     routes_of,
     scene_document,
 )
-from showplan.services.pictures import coverage_png
+from showplan.services.coverage_files import as_csv, as_npz
+from showplan.services.pictures import LAYERS, coverage_png
 from showplan.services.projects import revisions_of
 
 COMPUTE = {"GET": "compute"}
@@ -47,13 +49,26 @@ class SceneOfVenue(Computed):
     compute = staticmethod(scene_document)
 
 
-class Links(Computed):
-    """Every link with distance, loss, received power and margin."""
+class ByHouse(Endpoint):
+    """A computed result that depends on the state of the house: empty, or full with the audience in."""
+
+    scopes = COMPUTE
+    schema_tag = "plan"
+    parameters = ("house",)
+    compute: ClassVar[Callable[[Venue, str], Any]]
+
+    def get(self, request: Request, venue_id: UUID) -> Response:
+        """The result for `house`, empty or full; without it the harder of the two."""
+        return Response(type(self).compute(self.venue(), house_of(request)))
+
+
+class Links(ByHouse):
+    """Every link with distance, loss, received power, margin and delivery."""
 
     compute = staticmethod(links_of)
 
 
-class Routes(Computed):
+class Routes(ByHouse):
     """The best route to each node, and the single points of failure."""
 
     compute = staticmethod(routes_of)
@@ -71,7 +86,7 @@ class CoverageOfLevel(Endpoint):
     scopes = COMPUTE
     schema_tag = "plan"
     own_parameters = True
-    KNOWN = ("level", "network", "sender", "step_m", "height_m")
+    KNOWN: ClassVar[tuple[str, ...]] = ("level", "network", "sender", "step_m", "height_m", "house")
 
     def query(self, request: Request) -> CoverageQuery:
         """The coverage that the parameters ask for."""
@@ -81,22 +96,46 @@ class CoverageOfLevel(Endpoint):
             if not given.get(name):
                 raise bad_parameter(name, "is missing")
         numbers = {name: _number(name, given[name]) for name in ("step_m", "height_m") if name in given}
-        return CoverageQuery(given["level"], given["network"], given.get("sender", ""), **numbers)
+        sender, house = given.get("sender", ""), house_of(request)
+        return CoverageQuery(given["level"], given["network"], sender, house=house, **numbers)
 
     def get(self, request: Request, venue_id: UUID) -> Any:
-        """Margin of the best sender for each cell."""
+        """For each cell: margin of the best sender, what is left without it, delivery; and how each zone fares."""
         return Response(coverage_values(coverage_of(self.venue(), self.query(request))))
 
 
 class CoveragePicture(CoverageOfLevel):
     """The same as a PNG, with the colours and hatching of the page's legend."""
 
+    KNOWN = (*CoverageOfLevel.KNOWN, "layer")
+
     def get(self, request: Request, venue_id: UUID) -> Any:
-        """The picture; up the plan is up."""
+        """The picture of one layer: margin, second (best) or delivery; up the plan is up."""
         venue, query = self.venue(), self.query(request)
+        layer = request.query_params.get("layer", LAYERS[0])
+        if layer not in LAYERS:
+            raise bad_parameter("layer", f"must be {', '.join(LAYERS)}, not {brief(layer)}")
         found = coverage_of(venue, query)
         level = venue.levels.get(name=found.level)
-        return HttpResponse(coverage_png(found, level.width_m, level.depth_m), content_type="image/png")
+        return HttpResponse(coverage_png(found, level.width_m, level.depth_m, layer), content_type="image/png")
+
+
+class CoverageArchive(CoverageOfLevel):
+    """The same as a numpy archive, each sender apart."""
+
+    def get(self, request: Request, venue_id: UUID) -> Any:
+        """Arrays x_m, y_m, transmitters, and margin_db and delivery (transmitters, rows, columns)."""
+        found = coverage_of(self.venue(), self.query(request))
+        return HttpResponse(as_npz(found), content_type="application/octet-stream")
+
+
+class CoverageTable(CoverageOfLevel):
+    """The same as CSV, a line for each cell."""
+
+    def get(self, request: Request, venue_id: UUID) -> Any:
+        """Centre, best and second-best margin, delivery and best sender of each cell."""
+        found = coverage_of(self.venue(), self.query(request))
+        return HttpResponse(as_csv(found), content_type="text/csv; charset=utf-8")
 
 
 class ProjectReadiness(Endpoint):
@@ -118,6 +157,14 @@ class Revisions(Endpoint):
     def get(self, request: Request, project_id: UUID) -> Response:
         """Revision of the project and of each venue: poll this to see whether anything changed."""
         return Response(revisions_of(self.project()))
+
+
+def house_of(request: Request) -> str:
+    """The state of the house that the call asks for; empty for the harder one."""
+    house: str = request.query_params.get("house", "")
+    if house and house not in HOUSE_STATES:
+        raise bad_parameter("house", f"must be {' or '.join(HOUSE_STATES)}, not {brief(house)}")
+    return house
 
 
 def _number(name: str, text: str) -> float:

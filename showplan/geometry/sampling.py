@@ -20,7 +20,7 @@ def points_in_polygon(corners_m: Sequence[Sequence[float]], *, most: int = 100, 
     low_x, low_y, high_x, high_y = polygon.bounds
     x, y = _middles(low_x, high_x, step_m), _middles(low_y, high_y, step_m)
     lattice = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
-    inside = lattice[shapely.contains_xy(polygon, lattice[:, 0], lattice[:, 1])]
+    inside: Floats = lattice[shapely.contains_xy(polygon, lattice[:, 0], lattice[:, 1])]
     if len(inside):
         return inside
     middle = polygon.representative_point()

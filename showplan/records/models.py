@@ -1,7 +1,7 @@
 """All record classes, gathered for Django."""
 
-from showplan.records.doors import Invitation, KeptAnswer, SignInAttempt, Token
 from showplan.records.calibrations import Calibration
+from showplan.records.doors import Invitation, KeptAnswer, SignInAttempt, Token
 from showplan.records.history import Change
 from showplan.records.kit import Load, Network, Node, NodeType, Supply
 from showplan.records.people import Crew, Membership, Project, User

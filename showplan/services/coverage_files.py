@@ -10,7 +10,7 @@ from showplan.planner.coverage import Coverage
 
 
 def as_npz(found: Coverage) -> bytes:
-    """An .npz archive: x_m, y_m, transmitters, and per transmitter margin_db and delivery (transmitters, rows, columns)."""
+    """An .npz archive: x_m, y_m, transmitters; margin_db and delivery (transmitters, rows, columns)."""
     stream = io.BytesIO()
     np.savez_compressed(
         stream,

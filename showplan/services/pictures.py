@@ -23,6 +23,7 @@ __all__ = [
     "margin_class",
 ]
 
+LAYERS = ("margin", "second", "delivery")
 CELLS_AIMED_AT = 25_000
 LONGEST_SIDE_PX = 1000
 HATCH_EVERY_PX, HATCH_WIDTH_PX = 12, 2

@@ -25,6 +25,7 @@ class Given:
     network: str
     node_type: str
     nodes: tuple[str, ...]
+    networks: tuple[str, ...]
 
     def parent(self, noun: Noun) -> str:
         """The address that the noun's collection hangs on."""
@@ -36,7 +37,7 @@ class Given:
 
 
 def room_for_more(venue: Venue, owner: User) -> Given:
-    """Spare nodes of a type with many outputs, and an empty level, in the venue and its project."""
+    """Spare nodes of a type with many outputs, spare networks, and an empty level, in the venue and its project."""
     project = venue.project
     with edit(project, by(owner)) as change:
         [board] = change.create(
@@ -55,6 +56,12 @@ def room_for_more(venue: Venue, owner: User) -> Given:
             Node(project=project, label=f"spare {i:02}", role="receiver", node_type=board) for i in range(SPARE_NODES)
         ]
         nodes = change.create(spares)
+        networks = change.create(
+            [
+                Network(project=project, name=f"spare {i:02}", phy="oqpsk-2450", radio_channel=20, pan_id=3000 + i)
+                for i in range(SPARE_NODES)
+            ]
+        )
         [attic] = change.create([Level(venue=venue, name="Attic", clear_height_m=3.0, width_m=50.0, depth_m=50.0)])
     return Given(
         project=str(project.pk),
@@ -64,6 +71,7 @@ def room_for_more(venue: Venue, owner: User) -> Given:
         network=str(Network.objects.get(project=project, name="Show").pk),
         node_type=str(board.pk),
         nodes=tuple(str(node.pk) for node in nodes),
+        networks=tuple(str(network.pk) for network in networks),
     )
 
 
@@ -131,6 +139,22 @@ _NEW: Mapping[str, Callable[[Given, int], Body]] = {
         "level": given.level,
         "corners_m": [[n, 0], [n + 1, 0], [n + 1, 1.5]],
     },
+    "crowd-areas": lambda given, n: {
+        "label": _named(n),
+        "level": given.level,
+        "corners_m": [[n, 0], [n + 1, 0], [n + 1, 1.5]],
+        "loss_db_per_m": 0.5,
+    },
+    "channel-choices": lambda given, n: {"network": given.networks[n], "radio_channel": 11 + n % 16},
+    "calibrations": lambda given, n: {
+        "name": _named(n),
+        "network": "Show",
+        "reference_offset_db": 1.5,
+        "path_loss_exponent": 2.1,
+        "shadowing_sigma_db": 4,
+        "losses": "wall brick-200 6.5",
+        "furthest_m": 20,
+    },
     "candidate-sites": lambda given, n: {
         "label": _named(n),
         "level": given.level,
@@ -174,6 +198,9 @@ _CHANGES: Mapping[str, Body] = {
     "levels": {"elevation_m": -3.5},
     "walls": {"material": "brick-102", "base_m": 0.5},
     "zones": {"corners_m": [[0, 0], [9, 0], [9, 9], [0, 9]]},
+    "crowd-areas": {"height_m": 1.8, "most_db": 20},
+    "channel-choices": {"radio_channel": 900},
+    "calibrations": {"losses": "floor concrete-200 9.5", "spots": 7},
     "candidate-sites": {"has_mains": False, "height_m": 2.75},
     "occupied-spectrum": {"received_dbm": -71, "note": "hears it at the gateway"},
     "placements": {"x_m": 44.5},
