@@ -7,6 +7,7 @@ Every combination is either tried or excluded by that bound, so the answer is th
 the same to a hundredth of a dB, the channel that the network has already is kept.
 """
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -22,7 +23,7 @@ from showplan.planner.links import centre_frequency_mhz, members
 from showplan.planner.obstacles import HouseState
 from showplan.planner.positions import positions
 from showplan.planner.propagation import Propagation
-from showplan.planner.reception import add_powers, interference_of
+from showplan.planner.reception import add_powers, busy_share_of, interference_of
 from showplan.planner.scene import Network, Scene
 
 # Below this a difference in noise rise is no reason to change a channel.
@@ -123,15 +124,19 @@ def _options(scene: Scene, network: Network, state: HouseState) -> tuple[Option,
 
 
 def _taken(scene: Scene, frequency_mhz: float, bandwidth_mhz: float, state: HouseState) -> list[tuple[str, float]]:
-    """(label, power in the band in dBm) of each occupant that overlaps; an unmeasured one counts at a usual level."""
+    """(label, mean power in the band in dBm) of each occupant that overlaps, over the time it is silent too.
+
+    An unmeasured one counts at a usual level.
+    """
     found = []
     for other in scene.occupied_spectrum:
         power_dbm = interference_of(other, frequency_mhz, bandwidth_mhz, state)
         share = float(overlap_share(frequency_mhz, bandwidth_mhz, other.centre_mhz, other.bandwidth_mhz))
         if power_dbm is None and share > 0:
             power_dbm = float(interference_after_rejection_dbm(UNKNOWN_LEVEL_DBM, 0.0, share))
-        if power_dbm is not None:
-            found.append((other.label, power_dbm))
+        busy = busy_share_of(other, state)
+        if power_dbm is not None and busy > 0:
+            found.append((other.label, power_dbm + 10 * math.log10(busy)))
     return found
 
 

@@ -188,7 +188,7 @@ def _served_by(
     margin_db = link_margin_db(above_needed_db - body_db, 0.0, grid.scene.venue.fade_margin_db)
     delivery = sum(
         (
-            share * surroundings.probability(above_needed_db - loss_db, moves=True)
+            share * surroundings.probability(above_needed_db - loss_db, ear.node_type, moves=True)
             for share, loss_db in body_losses(end, ear, surroundings.frequency_mhz)
         ),
         start=np.zeros(received_dbm.shape),

@@ -1,6 +1,6 @@
 """Does every node hear the show? Findings on placement, routes, margins and single points of failure."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 
@@ -94,20 +94,24 @@ def _routes(analysis: Analysis) -> Iterator[Finding]:
                     quantities=(Quantity("margin", margin_db, "dB"),),
                     formulas=LINK_FORMULAS,
                 )
-            elif routes[label].delivery < DELIVERY_WANTED:
-                yield _often_missed(node, routes[label])
+        yield from _often_missed(name, routes)
 
 
-def _often_missed(node: Node, route: Route) -> Finding:
-    return Finding(
+def _often_missed(network: str, routes: Mapping[str, Route]) -> Iterator[Finding]:
+    """One finding for a network: the nodes that miss too many packets sent once, the worst first."""
+    missed = sorted((route.delivery, label) for label, route in routes.items() if route.delivery < DELIVERY_WANTED)
+    if not missed:
+        return
+    worst, label = missed[0]
+    listed = _listed(tuple(label for _, label in missed))
+    yield Finding(
         code="delivery-low",
         question=QUESTION,
         severity="warn",
-        subject=_about(node),
-        sentence=f"A packet sent once reaches {node.label} {route.delivery:.0%} of the time,"
-        f" by way of {' - '.join(route.nodes)}.",
-        remedy="Raise the margin, send each frame again, or place a relay nearer to where it moves.",
-        quantities=(Quantity("delivery", 100 * route.delivery, "%"), Quantity("margin", route.margin_db, "dB")),
+        subject=Subject("network", network),
+        sentence=f"Of packets sent once, fewer than {DELIVERY_WANTED:.0%} reach: {listed}. Worst: {label}, {worst:.0%}.",
+        remedy="Choose a quieter radio channel, send each frame again, raise the margin, or place a relay nearer.",
+        quantities=(Quantity("nodes", len(missed), ""), Quantity("worst delivery", 100 * worst, "%")),
         formulas=("availability", *LINK_FORMULAS),
     )
 

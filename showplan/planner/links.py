@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from showplan import reference
 from showplan.physics.link_budget import link_margin_db, received_power_dbm
-from showplan.planner.ends import End, body_losses, end_of, mean_body_loss_db, mismatch_db
+from showplan.planner.ends import body_losses, end_of, mean_body_loss_db, mismatch_db
 from showplan.planner.obstacles import HouseState
 from showplan.planner.positions import positions
 from showplan.planner.propagation import Propagation
@@ -162,16 +162,17 @@ class _Builder:
             self._distance_m[at] = distance_m.flat[spot]
             self._loss_db[at] = loss_db.flat[spot]
             self._received_dbm[at] = received_dbm.flat[spot]
-            chances = self._chances(one, other, received_dbm - self._needed_dbm[receiver] + body_db)
+            chances = self._chances(sender, receiver, received_dbm - self._needed_dbm[receiver] + body_db)
             self._mean[at], self._worst[at] = chances.mean(), chances.flat[spot]
 
-    def _chances(self, one: End, other: End, margin_db: Floats) -> Floats:
+    def _chances(self, sender: int, receiver: int, margin_db: Floats) -> Floats:
         """Probability that the link closes at each spot, over the postures; `margin_db` is without body loss."""
-        moves = one.moves or other.moves
+        one, other = self._ends[sender], self._ends[receiver]
+        moves, around = one.moves or other.moves, self._surroundings
         return sum(
             (
-                share * self._surroundings.probability(margin_db - loss_db, moves=moves)
-                for share, loss_db in body_losses(one, other, self._surroundings.frequency_mhz)
+                share * around.probability(margin_db - loss_db, other.node_type, moves=moves)
+                for share, loss_db in body_losses(one, other, around.frequency_mhz)
             ),
             start=np.zeros(margin_db.shape),
         )

@@ -146,13 +146,18 @@ class CandidateSite:
 
 @dataclass(frozen=True, kw_only=True, config=STRICT)
 class OccupiedSpectrum:
-    """Radio that is already in the venue; `full_house_dbm` is its level once the audience is in, if that differs."""
+    """Radio that is already in the venue, and the share of the time, 0 to 1, in which it sends.
+
+    `full_house_dbm` and `full_house_busy_share` hold once the audience is in, where that differs.
+    """
 
     label: Label
     centre_mhz: Annotated[float, Field(gt=0, le=100_000)]
     bandwidth_mhz: Positive
     received_dbm: PowerDbm | None = None
+    busy_share: Annotated[float, Field(ge=0, le=1)] = 0.1
     full_house_dbm: PowerDbm | None = None
+    full_house_busy_share: Annotated[float, Field(ge=0, le=1)] | None = None
 
 
 @dataclass(frozen=True, kw_only=True, config=STRICT)

@@ -8,7 +8,7 @@ from showplan.physics.link_budget import eirp_dbm
 from showplan.planner.analysis import Analysis
 from showplan.planner.findings import Finding, Quantity, Severity, Subject
 from showplan.planner.links import centre_frequency_mhz
-from showplan.planner.reception import interference_of, surroundings_of
+from showplan.planner.reception import busy_share_of, interference_of, surroundings_of
 from showplan.planner.scene import Network, NodeType, Scene
 
 QUESTION = "legal-and-quiet"
@@ -176,6 +176,7 @@ def _shared(analysis: Analysis, use: _Use) -> Iterator[Finding]:
             level_dbm = interference_of(other, use.frequency_mhz, surroundings.bandwidth_mhz, state)
             if level_dbm is not None:
                 quantities.append(Quantity("in our band", level_dbm, "dBm"))
+                quantities.append(Quantity("sends", 100 * busy_share_of(other, state), "% of the time"))
                 rise_db = max(surroundings.noise_rise_db(node_type) for node_type in use.node_types)
                 quantities.append(Quantity("receivers need more", rise_db, "dB"))
             yield Finding(

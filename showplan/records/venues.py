@@ -224,7 +224,8 @@ class CrowdArea(Record):
 class OccupiedSpectrum(Record):
     """Radio that is already there: the house network, another crew's link, a noise source.
 
-    `full_house_dbm` is its level once the audience's phones are in, where that differs.
+    `busy_share` is the share of the time, 0 to 1, in which it sends: an assumption until somebody measures.
+    `full_house_dbm` and `full_house_busy_share` hold once the audience's phones are in, where that differs.
     """
 
     owner = ("venue", "project")
@@ -235,7 +236,9 @@ class OccupiedSpectrum(Record):
     centre_mhz = BoundedFloat(low=1.0, high=100_000.0)
     bandwidth_mhz = PositiveFloat(high=10_000.0)
     received_dbm = BoundedFloat(low=-174.0, high=30.0, null=True, blank=True)
+    busy_share = BoundedFloat(low=0.0, high=1.0, default=0.1)
     full_house_dbm = BoundedFloat(low=-174.0, high=30.0, null=True, blank=True)
+    full_house_busy_share = BoundedFloat(low=0.0, high=1.0, null=True, blank=True)
     note = models.TextField(blank=True)
 
     class Meta:

@@ -101,7 +101,8 @@ def _site(site: Any, level: str) -> s.CandidateSite:
 
 
 def _occupied(one: Any) -> s.OccupiedSpectrum:
-    return s.OccupiedSpectrum(**_same(one, "label", "centre_mhz", "bandwidth_mhz", "received_dbm", "full_house_dbm"))
+    empty, full = ("received_dbm", "busy_share"), ("full_house_dbm", "full_house_busy_share")
+    return s.OccupiedSpectrum(**_same(one, "label", "centre_mhz", "bandwidth_mhz", *empty, *full))
 
 
 def _node_type(one: Any) -> s.NodeType:

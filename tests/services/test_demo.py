@@ -116,17 +116,18 @@ def test_the_findings_tell_the_story():
     assert {
         ("single-relay", "Relay B"),
         ("thin-margin", "Bellringer"),
-        ("spectrum-shared", "Scenery"),
+        ("spectrum-shared", "Scenery with house cue light link"),
     } <= told["Tanpit Playhouse"]
     assert {
         ("band-not-listed", "Scenery"),
-        ("single-relay", "Relay C"),
-        ("spectrum-shared", "Main"),
+        ("single-relay", "Relay A"),
+        ("spectrum-shared", "Main with food stall crew's camera link"),
     } <= told["Heron Field"]
     assert {
         ("node-not-heard", "Keeper's shadow"),
         ("single-relay", "Scenery relay"),
-        ("spectrum-shared", "Main"),
+        ("spectrum-shared", "Main with house Wi-Fi, 40 MHz wide"),
+        ("delivery-low", "Main"),
     } <= told["The Long Netloft"]
 
 

@@ -7,6 +7,7 @@ from typing import Any
 from showplan.records.base import Record
 from showplan.records.models import (
     CandidateSite,
+    CrowdArea,
     Level,
     Node,
     OccupiedSpectrum,
@@ -34,7 +35,7 @@ class VenueDrawing:
 
     def groups(self) -> list[Sequence[Record]]:
         """The records class by class, in the order in which they must be written."""
-        order = (Venue, Level, Wall, Zone, CandidateSite, OccupiedSpectrum, TourDate, Placement)
+        order = (Venue, Level, Wall, Zone, CrowdArea, CandidateSite, OccupiedSpectrum, TourDate, Placement)
         return [self._records.get(kind, []) for kind in order]
 
     def level(self, name: str, **measures: Any) -> Level:
@@ -81,11 +82,35 @@ class VenueDrawing:
             CandidateSite(id=identifier, level=level, label=label, x_m=x_m, y_m=y_m, height_m=height_m, has_mains=mains)
         )
 
+    def crowd(self, level: Level, label: str, *corners_m: Point, height_m: float, loss_db_per_m: float) -> None:
+        """Where the audience is when the house is full."""
+        identifier = self._key("crowd area", level.name, label)
+        corners = [list(corner) for corner in corners_m]
+        self._add(
+            CrowdArea(
+                id=identifier,
+                level=level,
+                label=label,
+                corners_m=corners,
+                height_m=height_m,
+                loss_db_per_m=loss_db_per_m,
+            )
+        )
+
     def occupied(
-        self, label: str, centre_mhz: float, bandwidth_mhz: float, received_dbm: float, note: str = ""
+        self,
+        label: str,
+        centre_mhz: float,
+        bandwidth_mhz: float,
+        received_dbm: float,
+        note: str = "",
+        *,
+        busy_share: float = 0.05,
+        full_house_busy_share: float | None = None,
     ) -> None:
-        """Spectrum that is taken already."""
+        """Spectrum that is taken already; the shares of the time are guesses, as a crew's first ones are."""
         facts = {"centre_mhz": centre_mhz, "bandwidth_mhz": bandwidth_mhz, "received_dbm": received_dbm, "note": note}
+        facts |= {"busy_share": busy_share, "full_house_busy_share": full_house_busy_share}
         self._add(OccupiedSpectrum(id=self._key("spectrum", label), venue=self.venue, label=label, **facts))
 
     def day(self, when: date, kind: str, note: str = "") -> None:

@@ -23,7 +23,7 @@ def playhouse(project: Project, nodes: Mapping[str, Node]) -> VenueDrawing:
         region="us",
         environment="theatre-hall",
         path_loss_exponent=2.55,
-        fade_margin_db=12.0,
+        fade_margin_db=9.0,
         note="Stage door is off the dressing corridor. The steel steps stay in from the house's own set.",
     )
     floor = drawing.level("Stalls", elevation_m=0.0, clear_height_m=9.0, width_m=30.0, depth_m=34.0)
@@ -68,6 +68,7 @@ def _zones_and_sites(drawing: VenueDrawing, floor: Level, balcony: Level) -> Non
     drawing.zone(floor, "crossover", (2, 31.5), (22, 31.5), (22, 33.5), (2, 33.5))
     drawing.zone(floor, "centre aisle", (11, 4.5), (13, 4.5), (13, 19.5), (11, 19.5))
     drawing.zone(floor, "foyer", (2, 0.5), (22, 0.5), (22, 3.5), (2, 3.5))
+    drawing.crowd(floor, "stalls seats", (1, 5), (23, 5), (23, 18), (1, 18), height_m=1.3, loss_db_per_m=0.5)
     drawing.zone(floor, "dressing corridor", (24.5, 13), (29.5, 13), (29.5, 33), (24.5, 33))
     drawing.zone(balcony, "balcony front", (1, 7), (23, 7), (23, 9.5), (1, 9.5))
     drawing.site(balcony, "balcony rail centre", (12, 9.4), 1.6, mains=True)
@@ -82,7 +83,7 @@ def _zones_and_sites(drawing: VenueDrawing, floor: Level, balcony: Level) -> Non
 def _spectrum_and_dates(drawing: VenueDrawing) -> None:
     drawing.occupied("house Wi-Fi, low channel", 2412.0, 22.0, -52.0)
     drawing.occupied("house Wi-Fi, middle channel", 2437.0, 22.0, -48.0)
-    drawing.occupied("house Wi-Fi, high channel", 2462.0, 22.0, -55.0)
+    drawing.occupied("house Wi-Fi, high channel", 2462.0, 22.0, -55.0, full_house_busy_share=0.3)
     drawing.occupied("house cue light link", 921.4, 0.5, -70.0, "Asked the house to move it; answer due at load-in.")
     drawing.day(date(2026, 8, 24), TourDate.Kind.LOAD_IN, "walk test after focus")
     drawing.day(date(2026, 8, 25), TourDate.Kind.REHEARSAL)
