@@ -271,7 +271,7 @@ OPERATIONS: dict[Any, dict[str, Operation]] = {
         "POST": Operation(
             "Plan a venue with its walk tests",
             radio_shapes.CalibrationName,
-            request=radio.FitSerializer,
+            parameters=(NETWORK,),
             also=PLANNED,
             repeatable=True,
             role="editor or owner",

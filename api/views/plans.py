@@ -54,11 +54,12 @@ class ByHouse(Endpoint):
 
     scopes = COMPUTE
     schema_tag = "plan"
-    parameters = ("house",)
+    own_parameters = True
     compute: ClassVar[Callable[[Venue, str], Any]]
 
     def get(self, request: Request, venue_id: UUID) -> Response:
         """The result for `house`, empty or full; without it the harder of the two."""
+        refuse_unknown_parameters(request, ("house",))
         return Response(type(self).compute(self.venue(), house_of(request)))
 
 
@@ -112,9 +113,10 @@ class CoveragePicture(CoverageOfLevel):
     def get(self, request: Request, venue_id: UUID) -> Any:
         """The picture of one layer: margin, second (best) or delivery; up the plan is up."""
         venue, query = self.venue(), self.query(request)
-        layer = request.query_params.get("layer", LAYERS[0])
-        if layer not in LAYERS:
-            raise bad_parameter("layer", f"must be {', '.join(LAYERS)}, not {brief(layer)}")
+        asked = request.query_params.get("layer", LAYERS[0])
+        layer = next((one for one in LAYERS if one == asked), None)
+        if layer is None:
+            raise bad_parameter("layer", f"must be {', '.join(LAYERS)}, not {brief(asked)}")
         found = coverage_of(venue, query)
         level = venue.levels.get(name=found.level)
         return HttpResponse(coverage_png(found, level.width_m, level.depth_m, layer), content_type="image/png")

@@ -1,6 +1,6 @@
 """Spectrum, radio channels and calibration of a venue."""
 
-from typing import Any, ClassVar
+from typing import Any
 from uuid import UUID
 
 from rest_framework.request import Request
@@ -17,12 +17,6 @@ from showplan.records.models import Venue
 from showplan.services.calibrating import apply_fit, fit_venue, plan_with
 from showplan.services.rights import refuse_unless_editor
 from showplan.services.spectrum import apply_channels, channel_values, channels_for, spectrum_strips
-
-
-class FitSerializer(StrictSerializer):
-    """Whose readings to fit."""
-
-    network = StrictCharField(max_length=80)
 
 
 class ChoiceSerializer(StrictSerializer):
@@ -64,27 +58,22 @@ class CalibrationFit(Endpoint):
     scopes = COMPUTE
     schema_tag = "calibrations"
     own_parameters = True
-    known: ClassVar[tuple[str, ...]] = ("network",)
+    post_parameters = ("network",)
 
     def get(self, request: Request, venue_id: UUID) -> Response:
         """The fit for the readings of a network's PHY: coefficients, errors, every reading, findings."""
-        refuse_unknown_parameters(request, self.known)
-        network = request.query_params.get("network")
-        if not network:
-            raise bad_parameter("network", "is missing")
-        return Response(fit_venue(self.venue(), network).as_dict())
+        refuse_unknown_parameters(request, ("network",))
+        return Response(fit_venue(self.venue(), _network(request)).as_dict())
 
     def post(self, request: Request, venue_id: UUID) -> Response:
         """Keep the fit as a new calibration and plan with it; undo the revision, or choose another, to go back."""
-        refuse_unknown_parameters(request, ())
         venue = self.venue()
         refuse_unless_editor(self.caller, venue.project)
-        return once(request, lambda: self._apply(request.data, venue))
+        network = _network(request)
+        return once(request, lambda: self._apply(venue, network))
 
-    def _apply(self, data: Any, venue: Venue) -> Response:
-        given = FitSerializer(data=data)
-        given.is_valid(raise_exception=True)
-        made = apply_fit(self.caller, venue, given.validated_data["network"])
+    def _apply(self, venue: Venue, network: str) -> Response:
+        made = apply_fit(self.caller, venue, network)
         return Response({"name": made.name, "revision": venue.project.revision})
 
 
@@ -104,3 +93,10 @@ class CalibrationInUse(Endpoint):
         given.is_valid(raise_exception=True)
         plan_with(self.caller, venue, given.validated_data["name"])
         return Response({"name": given.validated_data["name"], "revision": venue.project.revision})
+
+
+def _network(request: Request) -> str:
+    network: str | None = request.query_params.get("network")
+    if not network:
+        raise bad_parameter("network", "is missing")
+    return network

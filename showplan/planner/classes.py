@@ -27,6 +27,34 @@ MARGIN_CLASSES = (
     MarginClass("strong", "strong", 10.0, "#bcae6c", "22 4"),
     MarginClass("very-strong", "very strong", 20.0, "#fee838", ""),
 )
+
+
+@dataclass(frozen=True)
+class DeliveryClass:
+    """Deliveries from `low` up to the next class, 0 to 1; colours and dashes are those of the margin classes."""
+
+    key: str
+    words: str
+    low: float
+    colour: str
+    dash: str
+
+
+# Thresholds: common practice, no source. The lowest class is hatched, as 'not served' is.
+DELIVERY_CLASSES = tuple(
+    DeliveryClass(key, words, low, of_margin.colour, of_margin.dash)
+    for (key, words, low), of_margin in zip(
+        (
+            ("lost", "mostly lost", 0.0),
+            ("poor", "poor", 0.5),
+            ("fair", "fair", 0.9),
+            ("good", "good", 0.99),
+            ("very-good", "very good", 0.999),
+        ),
+        MARGIN_CLASSES,
+        strict=True,
+    )
+)
 THRESHOLDS_DB = tuple(one.low_db for one in MARGIN_CLASSES if one.low_db is not None)
 
 

@@ -103,13 +103,13 @@ def _often_missed(network: str, routes: Mapping[str, Route]) -> Iterator[Finding
     if not missed:
         return
     worst, label = missed[0]
-    listed = _listed(tuple(label for _, label in missed))
+    who = _listed(tuple(label for _, label in missed))
     yield Finding(
         code="delivery-low",
         question=QUESTION,
         severity="warn",
         subject=Subject("network", network),
-        sentence=f"Of packets sent once, fewer than {DELIVERY_WANTED:.0%} reach: {listed}. Worst: {label}, {worst:.0%}.",
+        sentence=f"Of packets sent once, fewer than {DELIVERY_WANTED:.0%} reach: {who}. Worst: {label}, {worst:.0%}.",
         remedy="Choose a quieter radio channel, send each frame again, raise the margin, or place a relay nearer.",
         quantities=(Quantity("nodes", len(missed), ""), Quantity("worst delivery", 100 * worst, "%")),
         formulas=("availability", *LINK_FORMULAS),

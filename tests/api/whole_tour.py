@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -11,7 +12,8 @@ from django.db import transaction
 from django.test import override_settings
 from PIL import Image
 
-from showplan.records.models import Invitation, Project, Token, User, Venue
+from showplan.records.models import Invitation, Node, Project, Reading, Token, User, Venue
+from showplan.services.editing import edit
 from showplan.services.exchange import project_document, table_of, venue_document
 from showplan.services.members import invite, remove_member
 from showplan.services.nouns import NOUNS, by_path
@@ -19,13 +21,16 @@ from showplan.services.rights import Caller
 from tests.api.bodies import Given, change_to, new_body, room_for_more
 from tests.api.client import api_for, made, token_for
 from tests.builders import add_member, show_tour
-from tests.tours import a_project, a_user
+from tests.tours import a_project, a_user, by
 
 V1 = "/api/v1/"
 NAMES = {"formulas": "free_space_loss_db", "reference": "materials"}
 VALID_QUERY: Mapping[str, dict[str, Any]] = {
     f"{V1}venues/{{venue_id}}/coverage/": {"level": "Hall", "network": "Show", "step_m": 2},
     f"{V1}venues/{{venue_id}}/coverage.png": {"level": "Hall", "network": "Show", "sender": "N0"},
+    f"{V1}venues/{{venue_id}}/coverage.npz": {"level": "Hall", "network": "Show", "step_m": 2},
+    f"{V1}venues/{{venue_id}}/coverage.csv": {"level": "Hall", "network": "Show", "house": "empty"},
+    f"{V1}venues/{{venue_id}}/calibration-fit/": {"network": "Show"},
     f"{V1}projects/{{project_id}}/venues/import/": {"name": "Second hall"},
     f"{V1}formulas/{{name}}/value/": {"distance_m": 10, "frequency_mhz": 2440},
 }
@@ -97,6 +102,9 @@ class WholeTour:
             "invitations": {"role": "viewer"},
             "accept": {"secret": self.secret},
             "undo": {"revision": self.undoable},
+            "radio-channels": {},
+            "calibration-fit": {},
+            "calibration-in-use": {"name": None},
             "tokens": {"name": "export", "scopes": ["read"]},
         }[last_noun(path)]
 
@@ -132,6 +140,7 @@ def _make() -> WholeTour:
         add_member(venue, owner, people[name], role)
     a_project(people["outsider"], "Another show")
     given = room_for_more(venue, owner)
+    _walk_test(venue, owner)
     api = api_for(owner)
     for noun in NOUNS:
         made(api.post(given.collection(noun), new_body(noun, given, 0)))
@@ -147,6 +156,27 @@ def _make() -> WholeTour:
     return WholeTour(
         project, venue, given, people, removed_token, secret, undoable, given.level, _records(project, venue, owner)
     )
+
+
+def _walk_test(venue: Venue, owner: User) -> None:
+    """Four readings of the gateway, enough for a fit."""
+    level, gateway = venue.levels.get(name="Hall"), Node.objects.get(project=venue.project, label="N0")
+    with edit(venue.project, by(owner)) as change:
+        change.create(
+            [
+                Reading(
+                    level=level,
+                    x_m=4.0 + 6 * i,
+                    y_m=10.0,
+                    height_m=1.2,
+                    transmitter=gateway,
+                    receiver_type=gateway.node_type,
+                    received_dbm=-60.0 - 4 * i,
+                    taken_at=datetime(2027, 4, 1, 10, i, tzinfo=UTC),
+                )
+                for i in range(4)
+            ]
+        )
 
 
 def _records(project: Project, venue: Venue, owner: User) -> dict[str, list[tuple[str, int]]]:
