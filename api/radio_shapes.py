@@ -104,6 +104,9 @@ class Fit(s.Serializer[Any]):
     bias_before_db = s.FloatField()
     spots = s.IntegerField()
     spots_lost = s.IntegerField()
+    covariance = s.ListField(child=s.ListField(child=s.FloatField()))
+    measured_distance_m = s.ListField(child=s.FloatField())
+    condition_number = s.FloatField()
     readings = s.ListField(child=s.DictField())
     findings = s.ListField(child=s.DictField())
 

@@ -163,8 +163,10 @@ class Revisions(Endpoint):
 
 def house_of(request: Request) -> str:
     """The state of the house that the call asks for; empty for the harder one."""
-    house: str = request.query_params.get("house", "")
-    if house and house not in HOUSE_STATES:
+    house: str | None = request.query_params.get("house")
+    if house is None:
+        return ""
+    if house not in HOUSE_STATES:
         raise bad_parameter("house", f"must be {' or '.join(HOUSE_STATES)}, not {brief(house)}")
     return house
 
