@@ -109,44 +109,56 @@ def network_links(scene: Scene, network: Network, state: HouseState = "empty") -
         return None
     nodes = members(scene, network)
     surroundings = surroundings_of(scene, network.phy, frequency_mhz, state)
-    builder = _Builder(scene, nodes, Propagation(scene, frequency_mhz, state), surroundings)
-    for index, node in enumerate(nodes):
-        if node.role != "receiver":
-            builder.add(index)
+    builder = _Builder(scene, nodes, surroundings)
+    backbone = [index for index, node in enumerate(nodes) if node.role != "receiver"]
+    senders = positions(scene, [nodes[index] for index in backbone])
+    # All senders at once: the walls are gone through a single time.
+    loss_db = Propagation(scene, frequency_mhz, state).path_loss_db(senders.points_m, builder.places.points_m)
+    for index, rows in zip(backbone, senders.spans, strict=True):
+        builder.add(index, loss_db[rows])
     return builder.links(network.name)
 
 
 class _Builder:
     """Fills the matrices, one gateway or relay at a time: its row (it transmits) and its column (it receives)."""
 
-    def __init__(
-        self, scene: Scene, nodes: tuple[Node, ...], propagation: Propagation, surroundings: Surroundings
-    ) -> None:
-        self._nodes, self._propagation, self._surroundings = nodes, propagation, surroundings
+    def __init__(self, scene: Scene, nodes: tuple[Node, ...], surroundings: Surroundings) -> None:
+        self._nodes, self._surroundings = nodes, surroundings
         self._fade_margin_db = scene.venue.fade_margin_db
         self._ends = [end_of(scene, node) for node in nodes]
-        self._places = positions(scene, nodes)
+        self.places = positions(scene, nodes)
+        # Nodes of one type, worn alike, at one place have the same links: each such sort is worked out once.
+        self._sorts = [(node.node_type, node.is_worn, node.placement) for node in nodes]
         self._power_dbm = np.array([end.node_type.transmit_power_dbm for end in self._ends])
         self._needed_dbm = np.array([surroundings.needed_dbm(end.node_type) for end in self._ends])
         size = (len(nodes), len(nodes))
-        self._distance_m, self._loss_db, self._received_dbm, self._margin_db, self._mean, self._worst = (
-            np.full(size, np.nan) for _ in range(6)
-        )
+        self._matrices = tuple(np.full(size, np.nan) for _ in range(5))
+        self._distance_m, self._loss_db, self._received_dbm, self._mean, self._worst = self._matrices
 
-    def add(self, index: int) -> None:
-        """Links between node `index` and every other."""
-        places = self._places
+    def add(self, index: int, loss_db: Floats) -> None:
+        """Links between node `index` and every other; `loss_db` is from each of its spots to every place."""
+        places = self.places
         own = places.of(index)
-        loss_db = self._propagation.path_loss_db(own, places.points_m)
         ray = places.points_m[None] - own[:, None]
         distance_m = np.linalg.norm(ray, axis=-1)
         direction = ray / np.maximum(distance_m, 1e-9)[..., None]
         toward_db = self._ends[index].pattern_db(direction)
-        for other in range(len(self._nodes)):
-            if other != index and not (self._nodes[other].role != "receiver" and other < index):
-                some = places.span(other)
-                back_db = self._ends[other].pattern_db(-direction[:, some])
-                self._pair(index, other, distance_m[:, some], loss_db[:, some], toward_db[:, some] + back_db)
+        done: dict[object, int] = {}
+        for other, sort in enumerate(self._sorts):
+            if other == index or (self._nodes[other].role != "receiver" and other < index):
+                continue
+            if sort in done:
+                self._copy(index, done[sort], other)
+                continue
+            done[sort] = other
+            some = places.spans[other]
+            back_db = self._ends[other].pattern_db(-direction[:, some])
+            self._pair(index, other, distance_m[:, some], loss_db[:, some], toward_db[:, some] + back_db)
+
+    def _copy(self, index: int, like: int, other: int) -> None:
+        """Give `other` the links with `index` that its like has."""
+        for matrix in self._matrices:
+            matrix[index, other], matrix[other, index] = matrix[index, like], matrix[like, index]
 
     def _pair(self, i: int, j: int, distance_m: Floats, loss_db: Floats, pattern_db: Floats) -> None:
         """Both directions between nodes i and j, over every pair of their spots."""

@@ -14,25 +14,37 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Positions:
-    """Points of several nodes in one array: `points_m (k, 3)`; node i owns rows `starts[i]` to `starts[i + 1]`."""
+    """Points of several nodes in one array: `points_m (k, 3)`; `spans[i]` are the rows of node i.
+
+    Nodes that share a place (all that move in one zone at one height) share its rows.
+    """
 
     points_m: Floats
-    starts: NDArray[np.int64]
-
-    def span(self, index: int) -> slice:
-        """Which rows are a node's."""
-        return slice(int(self.starts[index]), int(self.starts[index + 1]))
+    spans: tuple[slice, ...]
 
     def of(self, index: int) -> Floats:
         """Points (k, 3) of one node."""
-        return self.points_m[self.span(index)]
+        return self.points_m[self.spans[index]]
 
 
 def positions(scene: Scene, nodes: Sequence[Node]) -> Positions:
     """Points of `nodes`, in their order; each must be placed. z is the level's elevation plus the height."""
-    points = [node_points(scene, node) for node in nodes]
-    starts = np.cumsum([0, *map(len, points)])
-    return Positions(np.concatenate(points) if points else np.empty((0, 3)), starts)
+    spans: dict[object, slice] = {}
+    points: list[Floats] = []
+    start = 0
+    for node in nodes:
+        key = _place_key(node)
+        if key not in spans:
+            points.append(node_points(scene, node))
+            spans[key] = slice(start, start := start + len(points[-1]))
+    return Positions(
+        np.concatenate(points) if points else np.empty((0, 3)), tuple(spans[_place_key(node)] for node in nodes)
+    )
+
+
+def _place_key(node: Node) -> object:
+    place = node.placement
+    return place and (place.level, place.zone, place.position_m, place.height_m)
 
 
 def node_points(scene: Scene, node: Node) -> Floats:
