@@ -202,7 +202,7 @@ def disc_coverage(edge_margin_db: Numeric, path_loss_exponent: Numeric, shadowin
 
 
 _WIDEST_SIGMAS: Final = 8.5  # standard deviations, beyond which the normal density counts for nothing
-# steps of the quadrature, found by trial: exact to some 1e-8 for every Rice factor
+# steps of the quadrature, found by trial: exact to 2e-7 for every Rice factor
 _STEP_OF_SHADOWING: Final = 0.4  # standard deviations of the shadowing
 _STEP_OF_FADING: Final = 0.6  # spreads of the fast fading
 _LONGEST_STEP_DB: Final = 2.0  # dB
@@ -243,10 +243,16 @@ def _outage_by_quadrature(margin_db: Floats, sigma_db: float, factor_db: float) 
     offsets_db, weights = sigma_db * z, density / density.sum()
     rows = max(1, _AT_ONCE // weights.size)
     parts = [
-        rice_outage(margin_db[start : start + rows, None] + offsets_db, factor_db) @ weights
+        _fast_outage(margin_db[start : start + rows, None] + offsets_db, factor_db) @ weights
         for start in range(0, max(margin_db.size, 1), rows)
     ]
     return np.concatenate(parts)
+
+
+def _fast_outage(margin_db: Floats, factor_db: float) -> Floats:
+    """Outage of fast fading alone; the closed form of Rayleigh where nothing steady is left, a hundred times faster."""
+    outage = rayleigh_outage(margin_db) if factor_db <= RAYLEIGH_FACTOR_DB else rice_outage(margin_db, factor_db)
+    return np.asarray(outage)
 
 
 def _fast_spread_db(factor_db: float) -> float:
