@@ -3,7 +3,7 @@
 from django.contrib.auth.views import LogoutView
 from django.urls import URLPattern, URLResolver, include, path
 
-from frontend.views import formulas, projects, reference, venues
+from frontend.views import calibration, coverage, formulas, projects, reference, spectrum, venues
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("frontend.drawing.urls")),
@@ -12,7 +12,12 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", projects.projects, name="projects"),
     path("projects/<uuid:project_id>/", projects.project, name="project"),
     path("venues/<uuid:venue_id>/", venues.venue, name="venue"),
-    path("venues/<uuid:venue_id>/coverage.png", venues.coverage, name="coverage"),
+    path("venues/<uuid:venue_id>/coverage.png", coverage.picture, name="coverage"),
+    path("venues/<uuid:venue_id>/coverage.json", coverage.values, name="coverage-values"),
+    path("venues/<uuid:venue_id>/coverage.csv", coverage.table, name="coverage-table"),
+    path("venues/<uuid:venue_id>/coverage.npz", coverage.archive, name="coverage-archive"),
+    path("venues/<uuid:venue_id>/spectrum/", spectrum.spectrum, name="spectrum"),
+    path("venues/<uuid:venue_id>/calibration/", calibration.calibration, name="calibration"),
     path("venues/<uuid:venue_id>/scene.json", venues.scene_file, name="scene-file"),
     path("formulas/", formulas.formulas, name="formulas"),
     path("formulas/<slug:name>/", formulas.formula, name="formula"),

@@ -1,13 +1,18 @@
-"""What the plan shows: one level, one network, all its senders or one. It comes from the address of the page."""
+"""What the plan shows: a level, a network, all its senders or one, the house, a layer; from the page's address."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
+from typing import Any, TypeVar
 from urllib.parse import urlencode
 
+from showplan.services.computing import state_of
 from showplan.services.errors import NotFound
+from showplan.services.pictures import LAYERS, Layer
 from showplan.services.planning import PlannedVenue
+
+Name = TypeVar("Name", bound=str)
+LAYER_WORDS: dict[Layer, str] = {"margin": "margin", "second": "second best", "delivery": "delivery"}
 
 
 @dataclass(frozen=True)
@@ -22,7 +27,10 @@ class Option:
 
 @dataclass(frozen=True)
 class Choice:
-    """A chosen level (None where the venue has none), network (None where none plays here) and sender (None: all)."""
+    """A chosen level (None where the venue has none), network (None where none plays here) and sender (None: all).
+
+    `houses` are the states of the house in which the venue differs, `house` the one shown; `analysis` its numbers.
+    """
 
     levels: tuple[Any, ...]
     networks: tuple[str, ...]
@@ -30,12 +38,18 @@ class Choice:
     level: Any | None
     network: str | None
     sender: str | None
+    houses: tuple[str, ...]
+    house: str
+    layer: Layer
+    analysis: Any
 
     @cached_property
     def parameters(self) -> dict[str, str]:
         """The query that leads to this choice."""
         level = self.level.name if self.level is not None else None
-        found = {"level": level, "network": self.network, "sender": self.sender}
+        house = self.house if self.house != self.houses[-1] else None
+        layer = self.layer if self.layer != LAYERS[0] else None
+        found = {"level": level, "network": self.network, "sender": self.sender, "house": house, "layer": layer}
         return {name: value for name, value in found.items() if value is not None}
 
     @property
@@ -55,6 +69,16 @@ class Choice:
         """All senders, then each gateway and relay."""
         return [self._option("all senders", "sender", ""), *(self._option(s, "sender", s) for s in self.senders)]
 
+    def house_options(self) -> list[Option]:
+        """Both states of the house where the venue differs, else none."""
+        hardest = self.houses[-1]
+        found = [self._option(house, "house", "" if house == hardest else house) for house in self.houses]
+        return found if len(found) > 1 else []
+
+    def layer_options(self) -> list[Option]:
+        """What the coverage picture may show."""
+        return [self._option(LAYER_WORDS[layer], "layer", "" if layer == LAYERS[0] else layer) for layer in LAYERS]
+
     def _option(self, words: str, name: str, value: str, drop: str = "") -> Option:
         query = {key: kept for key, kept in self.parameters.items() if key not in (name, drop)}
         if value:
@@ -64,11 +88,12 @@ class Choice:
 
 
 def chosen(planned: PlannedVenue, query: Mapping[str, str]) -> Choice:
-    """The choice a query makes; what it leaves open is the lowest level, the first network, all senders.
+    """The choice a query makes; left open: the lowest level, the first network, all senders, the hardest house.
 
     Raises NotFound, which lists what there is, for a name that is not there.
     """
-    scene, analysis = planned.scene, planned.plan.analysis
+    scene, house = planned.scene, state_of(planned.plan, query.get("house", ""))
+    analysis = planned.plan.analyses[house]
     levels = tuple(sorted(scene.levels, key=lambda level: (level.elevation_m, level.name)))
     networks = tuple(name for name, links in analysis.links.items() if links.labels)
     level_name = _picked("level", query, [level.name for level in levels])
@@ -79,13 +104,25 @@ def chosen(planned: PlannedVenue, query: Mapping[str, str]) -> Choice:
         senders = tuple(label for label, role in zip(links.labels, links.roles, strict=True) if role != "receiver")
     sender = _picked("sender", query, senders, default=False)
     level = scene.level(level_name) if level_name is not None else None
-    return Choice(levels, networks, senders, level, network, sender)
+    layer = _picked("layer", query, LAYERS)
+    assert layer is not None  # there always are layers
+    return Choice(
+        levels=levels,
+        networks=networks,
+        senders=senders,
+        level=level,
+        network=network,
+        sender=sender,
+        houses=planned.plan.states,
+        house=house,
+        layer=layer,
+        analysis=analysis,
+    )
 
 
-def _picked(name: str, query: Mapping[str, str], known: Sequence[str], *, default: bool = True) -> str | None:
+def _picked(name: str, query: Mapping[str, str], known: Sequence[Name], *, default: bool = True) -> Name | None:
     wanted = query.get(name, "")
-    if wanted and wanted not in known:
+    found = next((one for one in known if one == wanted), None)
+    if wanted and found is None:
         raise NotFound(f"there is no {name} {wanted!r} here; there is: {', '.join(known) or 'none at all'}")
-    if wanted:
-        return wanted
-    return known[0] if default and known else None
+    return found or (known[0] if default and known else None)

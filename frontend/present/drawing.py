@@ -1,4 +1,4 @@
-"""What the plan of one level shows, in metres: walls, zones, sites, nodes and the links of one network."""
+"""What the plan of one level shows, in metres: walls, zones, crowd areas, sites, nodes, one network's links."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -6,7 +6,7 @@ from typing import Any
 
 from frontend.present.choice import Choice
 from frontend.present.places import Place, drawn_places
-from frontend.present.words import decibels
+from frontend.present.words import decibels, percent
 from showplan.services.knowledge import reference_tables
 from showplan.services.pictures import MarginClass, margin_class
 from showplan.services.planning import PlannedVenue
@@ -79,6 +79,7 @@ class Drawing:
     walls: tuple[DrawnWall, ...]
     materials: tuple[DrawnMaterial, ...]
     zones: tuple[Any, ...]
+    crowd_areas: tuple[Any, ...]
     sites: tuple[Any, ...]
     nodes: tuple[DrawnNode, ...]
     links: tuple[DrawnLink, ...]
@@ -105,6 +106,7 @@ def drawing_of(planned: PlannedVenue, choice: Choice) -> Drawing:
         ),
         materials=tuple(materials.values()),
         zones=tuple(zone for zone in scene.zones if zone.level == level.name),
+        crowd_areas=tuple(area for area in scene.crowd_areas if area.level == level.name),
         sites=tuple(site for site in scene.candidate_sites if site.level == level.name),
         nodes=tuple(_nodes(planned, choice, places, links)),
         links=links,
@@ -118,7 +120,7 @@ def _concerns(link: DrawnLink, level: str) -> bool:
 
 def _materials(planned: PlannedVenue, choice: Choice) -> dict[str, DrawnMaterial]:
     """Materials of the level's walls by key, at the chosen network's frequency (2440 MHz where there is none)."""
-    links = planned.plan.analysis.links
+    links = choice.analysis.links
     frequency_mhz = links[choice.network].frequency_mhz if choice.network else 2440.0
     used = sorted({wall.material for wall in planned.scene.walls if wall.level == choice.level.name})
     found = {}
@@ -138,22 +140,25 @@ def material_letter(index: int) -> str:
 def _links(planned: PlannedVenue, choice: Choice, places: dict[str, Place]) -> Iterator[DrawnLink]:
     if choice.network is None:
         return
-    links = planned.plan.analysis.links[choice.network]
-    for transmitter, receiver in _ends(planned, choice):
+    links = choice.analysis.links[choice.network]
+    for transmitter, receiver in _ends(choice):
         link = links.link(transmitter, receiver)
         of_class = margin_class(link.margin_db)
-        says = f"{transmitter} to {receiver}: {of_class.words}, {decibels(link.margin_db)}, {link.distance_m:.1f} m"
+        says = (
+            f"{transmitter} to {receiver}: {of_class.words}, {decibels(link.margin_db)}, "
+            f"delivery {percent(link.delivery)}, {link.distance_m:.1f} m"
+        )
         is_backbone = planned.scene.node(receiver).role != "receiver"
         yield DrawnLink(transmitter, receiver, places[transmitter], places[receiver], of_class, is_backbone, says)
 
 
-def _ends(planned: PlannedVenue, choice: Choice) -> list[tuple[str, str]]:
+def _ends(choice: Choice) -> list[tuple[str, str]]:
     """Of one sender: every link out of it. Of all: each hop of a best route, and the best link of who has none."""
     assert choice.network is not None  # asked by _links
-    links = planned.plan.analysis.links[choice.network]
+    links = choice.analysis.links[choice.network]
     if choice.sender is not None:
         return [(link.transmitter, link.receiver) for link in links if link.transmitter == choice.sender]
-    routes = planned.plan.analysis.routes[choice.network]
+    routes = choice.analysis.routes[choice.network]
     ends = {hop for route in routes.values() for hop in zip(route.nodes, route.nodes[1:], strict=False)}
     for label in links.labels:
         best = links.best_into(label) if label not in routes else None

@@ -1,9 +1,11 @@
-"""The legend: every margin class in words and numbers, with the share of the level it covers."""
+"""The legend: every class of a layer in words and numbers, with the share of the level it covers."""
 
+import itertools
 from dataclasses import dataclass
 from typing import Any
 
-from showplan.services.pictures import MARGIN_CLASSES, class_shares
+from frontend.present.words import percent
+from showplan.services.pictures import DELIVERY_CLASSES, MARGIN_CLASSES, Layer, class_shares, classes_of
 
 
 @dataclass(frozen=True)
@@ -16,27 +18,38 @@ class LegendRow:
     colour: str
     dash: str
     share: str
+    is_lowest: bool
 
 
-def legend_rows(coverage: Any | None) -> list[LegendRow]:
-    """The classes, best first."""
-    shares = class_shares(coverage) if coverage is not None else {}
-    uppers = [*(one.low_db for one in MARGIN_CLASSES[1:]), None]
+def legend_rows(coverage: Any | None, layer: Layer = "margin") -> list[LegendRow]:
+    """The classes of a layer, best first."""
+    classes = classes_of(layer)
+    shares = class_shares(coverage, layer) if coverage is not None else {}
+    limits = _delivery_limits() if layer == "delivery" else _margin_limits()
     rows = [
         LegendRow(
-            one.key,
-            one.words,
-            _limits(one.low_db, upper_db),
-            one.colour,
-            one.dash,
-            f"{100 * shares[one.key]:.0f} %" if shares else "",
+            key=one.key,
+            words=one.words,
+            limits=within,
+            colour=one.colour,
+            dash=one.dash,
+            share=percent(shares[one.key]) if shares else "",
+            is_lowest=one is classes[0],
         )
-        for one, upper_db in zip(MARGIN_CLASSES, uppers, strict=True)
+        for one, within in zip(classes, limits, strict=True)
     ]
     return rows[::-1]
 
 
-def _limits(low_db: float | None, upper_db: float | None) -> str:
-    if low_db is None:
-        return f"under {upper_db:g} dB"
-    return f"{low_db:g} dB and more" if upper_db is None else f"{low_db:g} to {upper_db:g} dB"
+def _margin_limits() -> list[str]:
+    return _limits([one.low_db for one in MARGIN_CLASSES if one.low_db is not None], "dB")
+
+
+def _delivery_limits() -> list[str]:
+    return _limits([100 * one.low for one in DELIVERY_CLASSES[1:]], "%")
+
+
+def _limits(bounds: list[float], unit: str) -> list[str]:
+    """Each class's range in words, lowest first; `bounds` are the lower ends of all but the lowest."""
+    between = [f"{low:g} to {high:g} {unit}" for low, high in itertools.pairwise(bounds)]
+    return [f"under {bounds[0]:g} {unit}", *between, f"{bounds[-1]:g} {unit} and more"]

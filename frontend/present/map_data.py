@@ -5,16 +5,25 @@ from typing import Any
 from frontend.present.drawing import Drawing
 
 
-def map_data(drawing: Drawing, coverage_address: str | None, picture: dict[str, Any] | None = None) -> dict[str, Any]:
-    """What the script draws. `coverage_address` is None where nothing transmits, `picture` where there is none."""
+def map_data(
+    drawing: Drawing, coverage: dict[str, str] | None, picture: dict[str, Any] | None = None
+) -> dict[str, Any]:
+    """What the script draws.
+
+    `coverage` has the addresses of its `picture` and `values`, None where nothing transmits; `picture` is None where
+    the level has none.
+    """
     level = drawing.level
     (x_m, y_m) = level.origin_m
     return {
         "bounds": [[x_m, y_m], [x_m + level.width_m, y_m + level.depth_m]],
-        "coverage": coverage_address,
+        "coverage": coverage,
         "picture": picture,
         "zones": [
             {"name": zone.name, "corners": [list(corner) for corner in zone.corners_m]} for zone in drawing.zones
+        ],
+        "crowds": [
+            {"name": area.label, "corners": [list(corner) for corner in area.corners_m]} for area in drawing.crowd_areas
         ],
         "walls": [
             {

@@ -48,8 +48,8 @@ def drawn_places(planned: PlannedVenue) -> dict[str, Place]:
 def spread(corners_m: Sequence[tuple[float, float]], count: int) -> list[tuple[float, float]]:
     """`count` points inside a polygon, evenly taken from a lattice over it."""
     most = max(12, LATTICE_POINTS_PER_NODE * count)
-    inside = points_in_polygon(corners_m, most=most, finest_m=0.01)[len(corners_m) :]
-    if len(inside) < count:  # a sliver: no lattice point may fall into it
+    inside = points_in_polygon(corners_m, most=most, finest_m=0.01)
+    if len(inside) < count:  # smaller than the lattice
         middle = tuple(sum(corner[axis] for corner in corners_m) / len(corners_m) for axis in (0, 1))
         return [(middle[0], middle[1])] * count
     picks = [int((index + 0.5) * len(inside) / count) for index in range(count)]

@@ -54,6 +54,7 @@ class SvgPlan:
     depth: str
     is_wide: bool
     zones: tuple[Shape, ...]
+    crowd_areas: tuple[Shape, ...]
     walls: tuple[Shape, ...]
     sites: tuple[Shape, ...]
     links: tuple[Shape, ...]
@@ -90,6 +91,7 @@ def svg_plan(drawing: Drawing, picture: dict[str, Any] | None = None) -> SvgPlan
         depth=f"{sheet.depth:.1f}",
         is_wide=sheet.width > WIDE_FROM * sheet.depth,
         zones=tuple(Shape(sheet.line(*z.corners_m) + "Z", "zone", f"zone {z.name}") for z in drawing.zones),
+        crowd_areas=tuple(_crowd_area(sheet, area) for area in drawing.crowd_areas),
         walls=tuple(_wall(sheet, wall) for wall in drawing.walls),
         sites=tuple(_site(sheet, site) for site in drawing.sites),
         links=tuple(_link(sheet, link) for link in drawing.links),
@@ -113,7 +115,8 @@ def _words(sheet: _Sheet, drawing: Drawing) -> list[Word]:
         x, y = sheet.at(node.place.x_m, node.place.y_m)
         wishes.append(("node-name", Wish(name, x, y, NODE_SIZES[node.role] + 4, NAME_SIZE)))
     senders = sum(node.role != "receiver" for node in by_rank)
-    zones = [("zone-name", _zone_wish(sheet, zone)) for zone in drawing.zones]
+    zones = [("zone-name", _area_wish(sheet, zone.name, zone)) for zone in drawing.zones]
+    zones += [("crowd-name small", _area_wish(sheet, area.label, area)) for area in drawing.crowd_areas]
     wishes[senders:senders] = zones
     for site in drawing.sites:
         wishes.append(("small", Wish(site.label, *sheet.at(*site.position_m), 11, SMALL_SIZE)))
@@ -125,10 +128,14 @@ def _words(sheet: _Sheet, drawing: Drawing) -> list[Word]:
     return [Word(text, kind) for (kind, _), text in zip(wishes, texts, strict=True) if text is not None]
 
 
-def _zone_wish(sheet: _Sheet, zone: Any) -> Wish:
+def _area_wish(sheet: _Sheet, name: str, area: Any) -> Wish:
     """The name stands inside, at the highest corner, the left one of several."""
-    x, y = sheet.at(*max(zone.corners_m, key=lambda corner: (corner[1], -corner[0])))
-    return Wish(zone.name, x, y + 13, 6, NAME_SIZE, sides=("right",))
+    x, y = sheet.at(*max(area.corners_m, key=lambda corner: (corner[1], -corner[0])))
+    return Wish(name, x, y + 13, 6, NAME_SIZE, sides=("right",))
+
+
+def _crowd_area(sheet: _Sheet, area: Any) -> Shape:
+    return Shape(sheet.line(*area.corners_m) + "Z", "crowd-area", f"crowd area {area.label}")
 
 
 def _wall(sheet: _Sheet, wall: Any) -> Shape:

@@ -30,6 +30,15 @@ def decibels(value_db: float) -> str:
     return f"{value_db:.1f} dB".replace("-", "−")
 
 
+def percent(share: float) -> str:
+    """A share from 0 to 1 with one decimal; what is not quite nothing or everything is not rounded to it."""
+    if 0 < share < 0.0005:
+        return "under 0.1 %"
+    if 0.9995 <= share < 1:
+        return "over 99.9 %"
+    return f"{100 * share:.1f} %".replace(".0 %", " %")
+
+
 def counted(count: int, singular: str, plural: str = "") -> str:
     """'1 node', '2 nodes'."""
     return f"{count} {singular if count == 1 else plural or singular + 's'}"

@@ -40,8 +40,16 @@ def test_nodes_of_a_zone_are_spread_inside_it_each_on_its_own_spot(count, width_
     assert all(area.contains(shapely.Point(spot)) for spot in spots)
 
 
-def test_a_zone_too_thin_for_a_lattice_still_holds_its_nodes():
-    assert spread([(0.0, 0.0), (9.0, 0.0), (9.0, 1e-5)], 2) == [(6.0, 1e-5 / 3)] * 2
+def test_a_sliver_of_a_zone_still_holds_its_nodes_apart():
+    corners_m = [(0.0, 0.0), (9.0, 0.0), (9.0, 1e-5)]
+    one, other = spread(corners_m, 2)
+    assert all(shapely.Polygon(corners_m).contains(shapely.Point(spot)) for spot in (one, other))
+    assert other[0] - one[0] > 1
+
+
+def test_a_zone_too_small_for_a_lattice_holds_its_nodes_in_its_middle():
+    spots = spread([(0.0, 0.0), (0.006, 0.0), (0.006, 0.006)], 2)
+    assert [spot == pytest.approx((0.004, 0.002)) for spot in spots] == [True, True]
 
 
 @given(

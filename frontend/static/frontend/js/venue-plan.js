@@ -3,6 +3,7 @@
 const data = JSON.parse(document.getElementById("plan-data").textContent);
 const frame = document.getElementById("plan-map");
 const layers = document.getElementById("plan-layers");
+const readout = document.getElementById("plan-value");
 const L = window.L;
 
 const at = ([xMetres, yMetres]) => L.latLng(yMetres, xMetres);
@@ -60,12 +61,12 @@ function symbol(point, shape, kind, options = {}) {
   return L.marker(at(point), { icon, keyboard: false, ...options });
 }
 
-function drawZones(group) {
-  for (const zone of data.zones) {
-    L.polygon(zone.corners.map(at), { className: "zone", fill: false, interactive: false }).addTo(group);
-    const top = zone.corners.reduce((a, b) => (b[1] > a[1] || (b[1] === a[1] && b[0] < a[0]) ? b : a));
+function drawAreas(group, areas, kind) {
+  for (const area of areas) {
+    L.polygon(area.corners.map(at), { className: kind, fill: false, interactive: false }).addTo(group);
+    const top = area.corners.reduce((a, b) => (b[1] > a[1] || (b[1] === a[1] && b[0] < a[0]) ? b : a));
     const anchor = L.circleMarker(at([top[0], top[1] - 0.02 * (data.bounds[1][1] - data.bounds[0][1])]), { radius: 0, opacity: 0, interactive: false }).addTo(group);
-    label(anchor, zone.name, "zone-name", 2, 4, ["right"]);
+    label(anchor, area.name, `${kind === "zone" ? "zone" : "crowd"}-name`, 2, 4, ["right"]);
   }
 }
 
@@ -133,6 +134,88 @@ function fit(map, bounds) {
   map.setView(map.unproject([left, middle.y], zoom), zoom, { animate: false });
 }
 
+// The values of the coverage cell by cell. They are fetched when somebody first asks for one.
+const decibels = (value) => `${value.toFixed(1).replace("-", "\u2212")} dB`;
+
+function inPercent(share) {
+  if (share >= 0.9995) return "over 99.9 %";
+  return share < 0.0005 ? "under 0.1 %" : `${(100 * share).toFixed(1)} %`;
+}
+
+function cellWords(values, column, row) {
+  const cell = row * values.columns + column;
+  const middle = [column, row].map((index, axis) => (values.corner_m[axis] + (index + 0.5) * values.step_m).toFixed(1));
+  const second = values.second_db ? `${decibels(values.second_db[cell])} without it` : "nothing without it";
+  return (
+    `x ${middle[0]} m, y ${middle[1]} m: margin ${decibels(values.margin_db[cell])} from ${values.senders[values.server[cell]]}, ` +
+    `${second}, delivery ${inPercent(values.delivery[cell])}`
+  );
+}
+
+function crossHair(map, values, column, row) {
+  const [left, bottom] = [column, row].map((index, axis) => values.corner_m[axis] + index * values.step_m);
+  const [x, y, reach] = [left + values.step_m / 2, bottom + values.step_m / 2, 4 * values.step_m];
+  const arms = [[[x - reach, y], [x + reach, y]], [[x, y - reach], [x, y + reach]]].map((arm) => arm.map(at));
+  return L.layerGroup(
+    ["cross-hair-halo", "cross-hair"].map((className) => L.polyline(arms, { className, interactive: false })),
+  ).addTo(map);
+}
+
+const steps = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowDown: [0, -1], ArrowUp: [0, 1] };
+const within = (value, count) => Math.min(count - 1, Math.max(0, value));
+
+function readValues(map) {
+  const line = readout.querySelector("output");
+  let loading, values, cell, mark;
+  readout.hidden = false;
+
+  // Before the values are there: remembers the wish, fetches, then shows it.
+  async function ready() {
+    loading ??= fetch(data.coverage.values, { headers: { Accept: "application/json" } }).then((answer) => {
+      if (!answer.ok) throw new Error(`status ${answer.status}`);
+      return answer.json();
+    });
+    try {
+      values ??= await loading;
+    } catch {
+      loading = undefined;
+      line.textContent = "The values cannot be fetched just now.";
+    }
+    return Boolean(values);
+  }
+
+  function show(column, row, isByKey) {
+    cell = [column, row];
+    line.setAttribute("aria-live", isByKey ? "polite" : "off");
+    line.textContent = cellWords(values, column, row);
+    mark?.remove();
+    mark = isByKey ? crossHair(map, values, column, row) : undefined;
+  }
+
+  async function pointed({ latlng }) {
+    if (!(await ready())) return;
+    const [column, row] = [latlng.lng, latlng.lat].map((metres, axis) => Math.floor((metres - values.corner_m[axis]) / values.step_m));
+    if (column === within(column, values.columns) && row === within(row, values.rows)) show(column, row, false);
+  }
+
+  async function pressed(event) {
+    const step = steps[event.key];
+    if (!step || event.target !== frame || event.ctrlKey || event.altKey || event.metaKey) return;
+    event.preventDefault();
+    event.stopPropagation(); // the map itself would move
+    const many = event.shiftKey ? 10 : 1;
+    if (!(await ready())) return;
+    const start = cell ?? [Math.floor(values.columns / 2), Math.floor(values.rows / 2)];
+    const [column, row] = start.map((index, axis) => index + (cell ? many * step[axis] : 0));
+    show(within(column, values.columns), within(row, values.rows), true);
+    const middle = cell.map((index, axis) => values.corner_m[axis] + (index + 0.5) * values.step_m);
+    map.panInside(at(middle), { padding: [40, 40], animate: false });
+  }
+
+  map.on("mousemove click", pointed);
+  frame.addEventListener("keydown", pressed);
+}
+
 function draw() {
   frame.hidden = false;
   fitHeight(data.bounds);
@@ -152,12 +235,13 @@ function draw() {
   if (data.picture) drawPicture(map, data.picture);
   const groups = Object.fromEntries(["coverage", "links", "sites", "nodes"].map((name) => [name, L.layerGroup()]));
   if (data.coverage) {
-    L.imageOverlay(data.coverage, bounds, { className: "coverage", opacity: 0.72, alt: "" }).addTo(groups.coverage);
+    L.imageOverlay(data.coverage.picture, bounds, { className: "coverage", opacity: 0.72, alt: "" }).addTo(groups.coverage);
   }
   groups.coverage.addTo(map);
   L.rectangle(bounds, { className: "level", fill: false, interactive: false }).addTo(map);
   fit(map, bounds);
-  drawZones(map);
+  drawAreas(map, data.crowds, "crowd-area");
+  drawAreas(map, data.zones, "zone");
   drawWalls(map);
   drawLinks(groups.links.addTo(map));
   drawSites(groups.sites.addTo(map));
@@ -165,6 +249,7 @@ function draw() {
   labels.sort((a, b) => a.rank - b.rank);
   tidy();
   map.on("moveend resize", tidy);
+  if (data.coverage) readValues(map);
   layers.addEventListener("change", ({ target }) => {
     if (target.value === "labels") {
       frame.classList.toggle("no-labels", !target.checked);
