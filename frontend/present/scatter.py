@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from typing import Any
 
-SIDE, LEFT, BOTTOM, TOP = 520.0, 70.0, 62.0, 14.0
-SPAN = SIDE - LEFT - TOP
+SIDE, LEFT, BOTTOM, TOP, RIGHT = 520.0, 70.0, 62.0, 14.0, 26.0
+SPAN = SIDE - LEFT - RIGHT
 STEPS_DB = (1, 2, 5, 10, 20, 50)
 MOST_TICKS = 7
 ROUND, CROSS, RING = 5.0, 6.0, 11.0

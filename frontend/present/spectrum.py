@@ -17,11 +17,12 @@ def spectrum_page(planned: PlannedVenue, house: str) -> dict[str, Any]:
     """Everything the page shows; `house` as in the address, empty for the hardest. Raises NotFound."""
     venue, state = planned.venue, state_of(planned.plan, house)
     plan = channels_for(venue, state)
+    allowed = {choice.network: {option.radio_channel for option in choice.options} for choice in plan.choices}
     return {
         **heading(venue, "spectrum"),
         "houses": _house_options(planned, state),
         "house": state,
-        "bands": [_band(one) for one in spectrum_strips(venue, state)],
+        "bands": [_band(one, allowed) for one in spectrum_strips(venue, state)],
         "channel_rows": [_row(choice) for choice in plan.choices],
         "without": [{"network": name, "reason": reason} for name, reason in plan.without],
         "proven": f"proven best of {counted(plan.combinations, 'combination')}".replace(
@@ -57,11 +58,13 @@ def _row(choice: Any) -> dict[str, Any]:
     }
 
 
-def _band(band: dict[str, Any]) -> dict[str, Any]:
+def _band(band: dict[str, Any], allowed: dict[str, set[int]]) -> dict[str, Any]:
+    """`allowed` are the radio channels that the region lists, by network; a network without any is not in it."""
+    listed = set().union(*(allowed.get(one["network"], set()) for one in band["ours"]))
     networks_on: dict[int, list[str]] = defaultdict(list)
     for one in band["ours"]:
         networks_on[one["radio_channel"]].append(one["network"])
-    words = [_channel_words(one, networks_on) for one in band["channels"]]
+    words = [_channel_words(one, networks_on, listed) for one in band["channels"]]
     return {
         "key": band["phy"],
         "name": band["name"],
@@ -73,21 +76,27 @@ def _band(band: dict[str, Any]) -> dict[str, Any]:
             {
                 "number": one["radio_channel"],
                 "frequency": f"{one['frequency_mhz']:.6g} MHz",
+                "is_listed": "yes" if one["radio_channel"] in listed else "no",
                 "taken_by": ", ".join(one["taken_by"]) or "–",
                 "ours": ", ".join(networks_on.get(one["radio_channel"], [])) or "–",
             }
             for one in band["channels"]
         ],
-        "free": [one["radio_channel"] for one in band["channels"] if not one["taken_by"]],
+        "has_listed": bool(listed),
+        "free": [
+            one["radio_channel"]
+            for one in band["channels"]
+            if one["radio_channel"] in listed and not one["taken_by"]
+        ],
     }
 
 
-def _channel_words(one: dict[str, Any], networks_on: dict[int, list[str]]) -> str:
+def _channel_words(one: dict[str, Any], networks_on: dict[int, list[str]], listed: set[int]) -> str:
     taken = f"taken by {', '.join(one['taken_by'])}" if one["taken_by"] else "free"
     ours = networks_on.get(one["radio_channel"], [])
-    return f"radio channel {one['radio_channel']}, {one['frequency_mhz']:.6g} MHz: {taken}" + (
-        f"; ours: {', '.join(ours)}" if ours else ""
-    )
+    parts = [taken, *(["not listed for this region"] if one["radio_channel"] not in listed else [])]
+    parts += [f"ours: {', '.join(ours)}"] if ours else []
+    return f"radio channel {one['radio_channel']}, {one['frequency_mhz']:.6g} MHz: {'; '.join(parts)}"
 
 
 def _taken_words(one: dict[str, Any]) -> str:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 WIDTH = 1000.0
-EDGE = 12.0
+EDGE = 24.0
 LANE, BAR = 46.0, 20.0  # one lane: a name over its bar
 LETTER = 8.6  # width of a letter of the names, about; drawing only
 CHANNEL_HEIGHT, AXIS_HEIGHT = 52.0, 34.0
@@ -56,7 +56,7 @@ class Strip:
 
 
 def strip_of(band: dict[str, Any], networks_on: dict[int, list[str]], channel_words: Sequence[str]) -> Strip:
-    """The drawing of one band of `services.spectrum.spectrum_strips`.
+    """The drawing of one band of `services.spectrum.spectrum_strips`; frequencies outside it are drawn at its edge.
 
     `networks_on` names our networks by radio channel; `channel_words` describe the channels, in their order.
     """

@@ -33,6 +33,12 @@ document.addEventListener("securitypolicyviolation", (event) => {
 """
 
 
+def _note_failure(visit: "Visit", request: Any) -> None:
+    """A request that the browser itself gave up, as it does with the icon of a page that is left, is no fault."""
+    if request.failure != "net::ERR_ABORTED":
+        visit.complaints.append(f"failed: {request.url} ({request.failure})")
+
+
 @pytest.fixture(scope="session", autouse=True)
 def _playwright_beside_django() -> Iterator[None]:
     """Playwright keeps an event loop in this thread; Django would refuse to use the database beside one."""
@@ -133,7 +139,7 @@ def visit_with(browser: Browser, live_server: Any, tmp_path_factory: pytest.Temp
         visit = Visit(page, live_server.url, tmp_path_factory.mktemp(f"pictures-{size}-"))
         page.on("console", lambda message: visit.complaints.append(f"{message.type}: {message.text}"))
         page.on("pageerror", lambda error: visit.complaints.append(f"error: {error}"))
-        page.on("requestfailed", lambda request: visit.complaints.append(f"failed: {request.url}"))
+        page.on("requestfailed", lambda request: _note_failure(visit, request))
         return visit
 
     yield make

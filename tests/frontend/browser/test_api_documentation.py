@@ -33,14 +33,18 @@ def _operations_seen(visit) -> set[str]:
     """Long lists are drawn only as far as they are in view: go through the page, open each noun, note what is there."""
     closed = visit.page.locator('.expand-operation[aria-expanded="false"]')
     seen: set[str] = set()
-    for _ in range(100):
+    for _ in range(800):
         while closed.count():
             closed.first.click()
         seen.update(visit.page.evaluate("[...document.querySelectorAll('.opblock')].map((block) => block.id)"))
         if seen >= IDS:
             break
-        visit.page.evaluate("scrollBy(0, innerHeight / 2)")
-        visit.page.wait_for_timeout(100)
+        # What a step jumps over because the lists above it shrink is met the next time round.
+        visit.page.evaluate(
+            "innerHeight + scrollY >= document.documentElement.scrollHeight - 2"
+            " ? scrollTo(0, 0) : scrollBy(0, innerHeight / 3)"
+        )
+        visit.page.wait_for_timeout(60)
     return seen
 
 
