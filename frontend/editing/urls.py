@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from frontend.editing.views import activity, invitations, joining, members, projects, records, signing_in, tokens
+from frontend.editing.views import activity, files, invitations, joining, members, projects, records, signing_in, tokens
 
 
 def _record_pages(kind: str) -> list[URLPattern]:
@@ -26,6 +26,11 @@ urlpatterns: list[URLPattern] = [
     path("tokens/", tokens.listing, name="tokens"),
     path("tokens/new/", tokens.new, name="token-new"),
     path("tokens/<uuid:token_id>/revoke/", tokens.revoke, name="token-revoke"),
+    path("projects/read-in/", files.read_project, name="project-read"),
+    path(f"{HERE}files/", files.files, name="files"),
+    path(f"{HERE}files/project.json", files.project_file, name="project-file"),
+    path(f"{HERE}files/<slug:table>.csv", files.table_file, name="table-file"),
+    path("venues/<uuid:venue_id>/files/venue.json", files.venue_file, name="venue-file"),
     path("projects/new/", projects.new, name="project-new"),
     path(f"{HERE}change/", projects.change, name="project-change"),
     path(f"{HERE}delete/", projects.delete, name="project-delete"),

@@ -84,9 +84,7 @@ def _band(band: dict[str, Any], allowed: dict[str, set[int]]) -> dict[str, Any]:
         ],
         "has_listed": bool(listed),
         "free": [
-            one["radio_channel"]
-            for one in band["channels"]
-            if one["radio_channel"] in listed and not one["taken_by"]
+            one["radio_channel"] for one in band["channels"] if one["radio_channel"] in listed and not one["taken_by"]
         ],
     }
 

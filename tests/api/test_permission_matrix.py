@@ -163,6 +163,7 @@ def _page_parameters(name: str, tour: WholeTour) -> dict[str, Any]:
         "venue_id": tour.venue.pk,
         "parent_id": parent.pk,
         "path": noun,
+        "table": "nodes",
         "record_id": tour.records[noun][-1][0],
         "member_id": tour.records["members"][-1][0],
         "invitation_id": tour.records["invitations"][-1][0],
