@@ -28,6 +28,9 @@ COLUMNS = {
     "loads": ("kind", "node", "output", "slot", "rated_v", "rated_w"),
     "levels": ("elevation_m", "clear_height_m", "width_m", "depth_m"),
     "walls": ("level", "material", "height_m", "start_x_m", "start_y_m", "end_x_m", "end_y_m"),
+    "crowd-areas": ("level", "height_m", "loss_db_per_m", "most_db"),
+    "channel-choices": ("radio_channel",),
+    "calibrations": ("network", "path_loss_exponent", "spots", "rms_before_db", "rms_after_db", "is_applied"),
     "candidate-sites": ("level", "x_m", "y_m", "height_m", "has_mains"),
     "placements": ("level", "zone", "x_m", "y_m", "height_m"),
     "tour-dates": ("kind", "note"),
@@ -102,7 +105,8 @@ def columns_of(noun: Noun) -> "list[models.Field[Any, Any]]":
 
 def heading_of(noun: Noun) -> str:
     """What stands over the column with the records' names."""
-    return {"date": "Date", "taken_at": "Taken at"}.get(noun.sort, "Node" if noun.path == "placements" else "Name")
+    by_path = {"placements": "Node", "channel-choices": "Network"}
+    return {"date": "Date", "taken_at": "Taken at"}.get(noun.sort, by_path.get(noun.path, "Name"))
 
 
 def count_in_words(count: int, noun: Noun) -> str:

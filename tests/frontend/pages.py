@@ -25,7 +25,13 @@ def words_of(response: HttpResponse) -> str:
 def pages_of(venue: Venue) -> list[str]:
     """Every address that shows something of a project."""
     here = f"/venues/{venue.pk}/"
-    return [f"/projects/{venue.project.pk}/", here, f"{here}coverage.png", f"{here}scene.json"]
+    parts = ("", "coverage.png", "coverage.json", "coverage.csv", "coverage.npz", "scene.json")
+    return [f"/projects/{venue.project.pk}/", *(f"{here}{part}" for part in parts)]
+
+
+def pages_with_buttons_of(venue: Venue) -> list[str]:
+    """Every address of a venue that shows something and takes a form."""
+    return [f"/venues/{venue.pk}/spectrum/", f"/venues/{venue.pk}/calibration/"]
 
 
 OPEN_TO_ALL_WHO_SIGNED_IN = ["/", "/formulas/", "/formulas/free_space_loss_db/", "/reference/"]

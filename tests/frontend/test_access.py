@@ -5,13 +5,13 @@ import uuid
 import pytest
 from django.test import Client
 
-from tests.frontend.pages import OPEN_TO_ALL_WHO_SIGNED_IN, pages_of, signed_in, words_of
+from tests.frontend.pages import OPEN_TO_ALL_WHO_SIGNED_IN, pages_of, pages_with_buttons_of, signed_in, words_of
 
 pytestmark = pytest.mark.django_db
 
 
 def test_a_stranger_is_asked_to_sign_in_and_comes_back_to_the_page(tour):
-    for address in [*pages_of(tour.venue), *OPEN_TO_ALL_WHO_SIGNED_IN]:
+    for address in [*pages_of(tour.venue), *pages_with_buttons_of(tour.venue), *OPEN_TO_ALL_WHO_SIGNED_IN]:
         response = Client().get(address)
         assert (response.status_code, response.url) == (302, f"/sign-in/?next={address}")
 
@@ -19,7 +19,7 @@ def test_a_stranger_is_asked_to_sign_in_and_comes_back_to_the_page(tour):
 @pytest.mark.parametrize("who", ["owner", "editor", "viewer"])
 def test_every_member_sees_every_page(tour, who, request):
     client = signed_in(request.getfixturevalue(who))
-    for address in [*pages_of(tour.venue), *OPEN_TO_ALL_WHO_SIGNED_IN]:
+    for address in [*pages_of(tour.venue), *pages_with_buttons_of(tour.venue), *OPEN_TO_ALL_WHO_SIGNED_IN]:
         response = client.get(address)
         assert response.status_code == 200, address
         assert "private" in response["Cache-Control"]
@@ -27,7 +27,7 @@ def test_every_member_sees_every_page(tour, who, request):
 
 def test_an_outsider_meets_404_as_if_nothing_were_there(tour, outsider):
     client = signed_in(outsider)
-    for address in pages_of(tour.venue):
+    for address in [*pages_of(tour.venue), *pages_with_buttons_of(tour.venue)]:
         response = client.get(address)
         assert response.status_code == 404, address
         assert tour.project.name not in words_of(response)

@@ -1,6 +1,7 @@
 """The coverage picture: its size, its colours, what it shows, and that it is not sent twice."""
 
 import io
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -73,7 +74,7 @@ def test_not_served_is_hatched_and_no_other_class_is(tour):
     found = level_coverage(planned, "Hall", "Show")
     shape = found.margin_db.shape
     for margin_db, colours in ((-5.0, {CIVIDIS[0], HATCH_COLOUR}), (5.0, {CIVIDIS[2]})):
-        flat = type(found)(**{**vars(found), "margin_db": np.full(shape, margin_db, dtype=np.float32)})
+        flat = replace(found, margin_db=np.full(shape, margin_db, dtype=np.float32))
         pixels = _picture(coverage_png(flat, 40.0, 20.0)).reshape(-1, 3)
         assert {tuple(int(p) for p in colour) for colour in np.unique(pixels, axis=0)} == {_rgb(c) for c in colours}
 

@@ -6,10 +6,14 @@ from django.test.utils import CaptureQueriesContext
 
 from showplan.records.models import Venue
 from tests.builders import show_tour
-from tests.frontend.pages import pages_of, signed_in
+from tests.frontend.pages import pages_of, pages_with_buttons_of, signed_in
 from tests.tours import a_project
 
 pytestmark = pytest.mark.django_db
+
+
+def _pages(venue: Venue) -> list[str]:
+    return [*pages_of(venue), *pages_with_buttons_of(venue)]
 
 
 def _queries(user, address: str) -> list[str]:
@@ -27,7 +31,7 @@ def _same(small: list[str], large: list[str]) -> None:
 
 def test_twice_the_nodes_ask_no_more(owner):
     small, large = show_tour(owner, 6, "Small"), show_tour(owner, 12, "Large")
-    for one, other in zip(pages_of(small), pages_of(large), strict=True):
+    for one, other in zip(_pages(small), _pages(large), strict=True):
         _same(_queries(owner, one), _queries(owner, other))
 
 
