@@ -48,6 +48,7 @@ def drawn_kinds() -> list[dict[str, Any]]:
                 _metres("base_m", "base"),
                 _metres("height_m", "height"),
                 _material("material", "material"),
+                _yes_no("has_open_top", "radio may bend over its top"),
             ],
         },
         {
@@ -57,7 +58,20 @@ def drawn_kinds() -> list[dict[str, Any]]:
             "name": "name",
             "fields": [
                 _text("name", "name"),
-                {"name": "corners_m", "label": "corners, one x and y a line", "kind": "corners", "unit": "m"},
+                _corners(),
+            ],
+        },
+        {
+            "path": "crowd-areas",
+            "singular": "crowd area",
+            "plural": "crowd areas",
+            "name": "label",
+            "fields": [
+                _text("label", "label"),
+                _corners(),
+                _metres("height_m", "height of the people"),
+                _number("loss_db_per_m", "loss of a metre of them", "dB"),
+                _number("most_db", "most they can cost", "dB"),
             ],
         },
         {
@@ -70,7 +84,7 @@ def drawn_kinds() -> list[dict[str, Any]]:
                 _metres("x_m", "x"),
                 _metres("y_m", "y"),
                 _metres("height_m", "height above the floor"),
-                {"name": "has_mains", "label": "mains here", "kind": "yes-no", "unit": ""},
+                _yes_no("has_mains", "mains here"),
             ],
         },
         {
@@ -91,6 +105,14 @@ def drawn_kinds() -> list[dict[str, Any]]:
 
 def _text(name: str, label: str) -> dict[str, Any]:
     return {"name": name, "label": label, "kind": "text", "unit": ""}
+
+
+def _corners() -> dict[str, Any]:
+    return {"name": "corners_m", "label": "corners, one x and y a line", "kind": "corners", "unit": "m"}
+
+
+def _yes_no(name: str, label: str) -> dict[str, Any]:
+    return {"name": name, "label": label, "kind": "yes-no", "unit": ""}
 
 
 def _metres(name: str, label: str) -> dict[str, Any]:

@@ -18,9 +18,9 @@ from showplan.services.errors import NotFound, PlanImpossible
 from showplan.services.pictures import MARGIN_CLASSES
 from showplan.services.planning import PlannedVenue, plan_venue
 
-# The questions that walls, zones, sites and placements decide.
+# The questions that walls, zones, crowd areas, sites and placements decide.
 QUESTIONS_HERE = ("heard", "legal-and-quiet")
-RECORDS = ("levels", "walls", "zones", "candidate-sites", "placements")
+RECORDS = ("levels", "walls", "zones", "crowd-areas", "candidate-sites", "placements")
 
 
 def drawing_page(venue: Venue, level_name: str) -> dict[str, Any]:

@@ -34,7 +34,7 @@ class WholeNumberField(forms.IntegerField):
 
 
 class CornersField(forms.CharField):
-    """The corners of a zone, one on each line: x and y in metres."""
+    """The corners of a zone or crowd area, one on each line: x and y in metres."""
 
     widget = forms.Textarea(attrs={"rows": 6, "autocomplete": "off"})
 

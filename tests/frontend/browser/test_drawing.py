@@ -4,8 +4,9 @@ import re
 
 import pytest
 
-from showplan.records.models import CandidateSite, Change, Level, Placement, Wall, Zone
+from showplan.records.models import CandidateSite, Change, CrowdArea, Level, Placement, Venue, Wall, Zone
 from showplan.services.editing import edit
+from showplan.services.planning import plan_venue
 from tests.pictures import a_picture
 from tests.tours import by
 
@@ -91,7 +92,7 @@ def test_a_zone_drawn_by_corners(wide):
     wide.use("zone")
     for corner in ((18, 2), (28, 2), (28, 8)):
         wide.click(*corner)
-    wide.page.get_by_role("button", name="Finish the zone").click()
+    wide.page.get_by_role("button", name="Finish the area").click()
     wide.settle()
     zone = Zone.objects.get(name="Zone 1")
     assert zone.corners_m == [[18, 2], [28, 2], [28, 8]]
@@ -102,6 +103,24 @@ def test_a_zone_drawn_by_corners(wide):
     assert zone.corners_m == [[18, 2], [28, 2], [22, 9]]
     assert wide.field("corners, one x and y a line (m)").input_value() == "18, 2\n28, 2\n22, 9"
     wide.visit.refuse_faults("a zone drawn")
+
+
+def test_a_crowd_area_drawn_by_corners_fills_the_house(wide, tour):
+    wide.page.locator("#snap").fill("1")
+    wide.use("crowd area")
+    for corner in ((18, 2), (28, 2), (28, 8)):
+        wide.click(*corner)
+    wide.page.keyboard.press("Enter")
+    wide.settle()
+    area = CrowdArea.objects.get(label="Crowd 1")
+    assert (area.corners_m, area.height_m) == ([[18, 2], [28, 2], [28, 8]], 1.3)
+    wide.field("loss of a metre of them (dB)").fill("0.4")
+    wide.field("loss of a metre of them (dB)").press("Enter")
+    wide.settle()
+    area.refresh_from_db()
+    assert area.loss_db_per_m == 0.4
+    assert plan_venue(Venue.objects.select_related("project").get(pk=tour.venue.pk)).plan.states == ("empty", "full")
+    wide.visit.refuse_faults("a crowd area drawn")
 
 
 def test_a_dragged_placement_changes_numbers_links_and_readiness(wide):

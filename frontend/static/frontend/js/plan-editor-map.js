@@ -25,16 +25,19 @@ const icon = (outline, kind) =>
     iconSize: [HANDLE_PX, HANDLE_PX],
   });
 
+/** Kinds that are polygons: corners in `corners_m`. */
+P.isArea = (kind) => kind === "zones" || kind === "crowd-areas";
+
 /** The points that are drawn and dragged. A node that moves in a zone has none. */
 P.pointsOf = ({ kind, values: v }) => {
   if (kind === "walls") return [[v.start_x_m, v.start_y_m], [v.end_x_m, v.end_y_m]];
-  if (kind === "zones") return v.corners_m;
+  if (P.isArea(kind)) return v.corners_m;
   return typeof v.x_m === "number" && typeof v.y_m === "number" ? [[v.x_m, v.y_m]] : [];
 };
 
 /** The fields that hold those points. */
 P.fieldsFrom = (kind, points) => {
-  if (kind === "zones") return { corners_m: points };
+  if (P.isArea(kind)) return { corners_m: points };
   const [[x_m, y_m], end] = points;
   return kind === "walls" ? { start_x_m: x_m, start_y_m: y_m, end_x_m: end[0], end_y_m: end[1] } : { x_m, y_m };
 };
@@ -45,7 +48,7 @@ P.measures = (kind, points) => {
   if (!last) return "";
   const place = points.map(([x, y]) => `x ${inWords(x)}, y ${inWords(y)} m`);
   if (kind === "walls" && points.length === 2) return `${place.join(" to ")}; length ${inWords(length(...points))} m`;
-  if (kind === "zones" && points.length > 2) {
+  if (P.isArea(kind) && points.length > 2) {
     return `${points.length} corners, area ${inWords(area(points))} m², last side ${inWords(length(points.at(-2), last))} m`;
   }
   return place.at(-1);
@@ -141,8 +144,9 @@ P.mapOf = (frame, box, hooks) => {
     return { layer: L.layerGroup(lines), place: (now) => lines.forEach((line) => line.setLatLngs(now.map(at))) };
   }
 
-  function zoneShape(item, points) {
-    const polygon = L.polygon(points.map(at), { className: "zone zone-to-draw", pane: "zones" });
+  function areaShape(item, points) {
+    const kind = item.kind === "zones" ? "zone" : "crowd-area";
+    const polygon = L.polygon(points.map(at), { className: `${kind} zone-to-draw`, pane: "zones" });
     return { layer: choosable(polygon, item), place: (now) => polygon.setLatLngs(now.map(at)) };
   }
 
@@ -168,7 +172,7 @@ P.mapOf = (frame, box, hooks) => {
     layer.bindTooltip(words, { ...options, className: `plan-label ${kind}` });
   }
 
-  const shapeOf = { walls: wallShape, zones: zoneShape, "candidate-sites": markShape, placements: markShape };
+  const shapeOf = { walls: wallShape, zones: areaShape, "crowd-areas": areaShape, "candidate-sites": markShape, placements: markShape };
 
   /** Draws an object anew; `spot` is where a node that moves in a zone is shown. */
   function paint(item, spot) {
@@ -235,7 +239,7 @@ P.mapOf = (frame, box, hooks) => {
   function drawDraft(kind, points) {
     draft.clearLayers();
     if (!points.length) return;
-    const shape = kind === "zones" ? L.polygon : L.polyline;
+    const shape = P.isArea(kind) ? L.polygon : L.polyline;
     const line = shape(points.map(at), { className: "draft", interactive: false, fill: false }).addTo(draft);
     for (const point of points) L.circleMarker(at(point), { className: "draft-point", radius: 4, interactive: false }).addTo(draft);
     if (points.length > 1) name(line, `${inWords(length(points.at(-2), points.at(-1)))} m`, "draft-length");

@@ -10,10 +10,11 @@ const HELP = {
   select: "Choose an object on the plan or in the list; drag it or its handles.",
   walls: "Tap where the wall starts, then where it ends.",
   zones: "Tap the corners one after the other; finish with the button, Enter or a tap on the first corner.",
+  "crowd-areas": "Tap the corners of where the audience is; finish with the button, Enter or a tap on the first corner.",
   "candidate-sites": "Tap where the site is.",
   placements: "Choose the node, then tap where it stands.",
 };
-const NEW_NAMES = { levels: ["name", "Level"], walls: ["label", "Wall"], zones: ["name", "Zone"], "candidate-sites": ["label", "Site"] };
+const NEW_NAMES = { levels: ["name", "Level"], walls: ["label", "Wall"], zones: ["name", "Zone"], "crowd-areas": ["label", "Crowd"], "candidate-sites": ["label", "Site"] };
 
 let level = null; // the record of this level
 let elsewhere = []; // placements on other levels: their nodes are placed already
@@ -241,6 +242,7 @@ function fresh(kind, points) {
   if (kind === "levels") return { ...freeName(kind), elevation_m: 0, clear_height_m: 5, origin_x_m: 0, origin_y_m: 0, width_m: 20, depth_m: 15, floor_material: "concrete-200" };
   if (kind === "walls") return { ...freeName(kind), level: level.id, ...fields, base_m: 0, height_m: height, material: model?.values.material ?? "brick-102" };
   if (kind === "zones") return { ...freeName(kind), level: level.id, corners_m: [], ...fields };
+  if (kind === "crowd-areas") return { ...freeName(kind), level: level.id, corners_m: [], ...fields, height_m: model?.values.height_m ?? 1.3 };
   if (kind === "candidate-sites") return { ...freeName(kind), level: level.id, ...fields, height_m: height, has_mains: false };
   return { node: byId("node-to-place").value, level: level.id, zone: null, ...fields, height_m: height };
 }
@@ -259,7 +261,7 @@ function tap(point, exact) {
   if (kind === "placements" && !byId("node-to-place").value) return P.say("Every node of the kit is placed in this venue already.");
   if (kind === "candidate-sites" || kind === "placements") return finish(kind, [point]);
   const isFirst = corners.length && point.every((value, axis) => value === corners[0][axis]);
-  if (kind === "zones" && isFirst && corners.length > 2) return finishZone();
+  if (P.isArea(kind) && isFirst && corners.length > 2) return finishArea();
   const last = corners.at(-1);
   if (last && point.every((value, axis) => value === last[axis])) return undefined; // the same place twice
   corners.push(point);
@@ -267,15 +269,15 @@ function tap(point, exact) {
   return showDraft(corners);
 }
 
-function finishZone() {
-  if (corners.length > 2) finish("zones", corners);
-  else P.say("A zone needs three corners or more.");
+function finishArea() {
+  if (corners.length > 2) finish(tool(), corners);
+  else P.say("An area needs three corners or more.");
 }
 
 function showDraft(points) {
   plan?.drawDraft(tool(), points);
   byId("cancel-draft").hidden = !corners.length;
-  byId("finish-zone").hidden = !(tool() === "zones" && corners.length > 2);
+  byId("finish-zone").hidden = !(P.isArea(tool()) && corners.length > 2);
   if (points.length) say(P.measures(tool(), points));
 }
 
@@ -320,7 +322,7 @@ function press(event) {
     return;
   }
   if (!event.target.closest("#draw-map, #objects")) return;
-  if (event.key === "Enter" && corners.length) finishZone();
+  if (event.key === "Enter" && corners.length) finishArea();
   else if (chosen && event.key === "Delete") askAndRemove(chosen);
   else if (chosen && ARROWS[event.key] && chosen.kind !== "levels") nudge(ARROWS[event.key], event.shiftKey ? 10 : 1);
   else return;
@@ -330,7 +332,7 @@ function press(event) {
 // ---- the start
 
 async function load() {
-  const kinds = ["zones", "walls", "candidate-sites", "placements"];
+  const kinds = ["zones", "crowd-areas", "walls", "candidate-sites", "placements"];
   const [levels, ...lists] = await Promise.all([api.list("levels"), ...kinds.map((kind) => api.list(kind, kind === "placements" ? "" : `&level=${start.level}`))]);
   const now = levels.find((record) => record.id === start.level);
   if (!now) return window.location.assign(window.location.pathname);
@@ -349,7 +351,7 @@ async function load() {
 function listen() {
   byId("tools").addEventListener("submit", (event) => event.preventDefault());
   byId("tools").addEventListener("change", ({ target }) => target.name === "tool" && useTool(target.value));
-  byId("finish-zone").addEventListener("click", finishZone);
+  byId("finish-zone").addEventListener("click", finishArea);
   byId("cancel-draft").addEventListener("click", cancelDraft);
   byId("by-numbers").addEventListener("click", () => enterByNumbers(tool()));
   byId("new-level").addEventListener("click", () => enterByNumbers("levels"));

@@ -1,0 +1,168 @@
+"""Coverage layers, spectrum and calibration in a real browser, wide and narrow, on the screen and on paper."""
+
+import re
+
+import pytest
+
+from showplan.records.models import CrowdArea, Level
+from showplan.services.editing import edit
+from tests.frontend.browser.conftest import overlap
+from tests.frontend.radio import taken, walk_test
+from tests.tours import by
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+@pytest.fixture
+def radio_tour(tour, owner):
+    """The tour with a walk test, taken spectrum and an audience in the hall."""
+    walk_test(tour, owner)
+    taken(tour, owner)
+    with edit(tour.project, by(owner)) as change:
+        hall = Level.objects.get(venue=tour.venue, name="Hall")
+        outline = [[12, 1], [38, 1], [38, 14], [12, 14]]
+        change.create([CrowdArea(level=hall, label="Stalls", corners_m=outline, loss_db_per_m=2.0)])
+    return tour
+
+
+@pytest.fixture
+def here(radio_tour):
+    """Path of the venue's page."""
+    return f"/venues/{radio_tour.venue.pk}/"
+
+
+@pytest.fixture
+def visit(visit_with, size, owner, here):
+    """A visit of the owner, signed in."""
+    made = visit_with(size)
+    made.sign_in(owner)
+    return made
+
+
+def _pages(here: str) -> dict[str, str]:
+    return {
+        "second": f"{here}?layer=second",
+        "delivery": f"{here}?layer=delivery&house=empty",
+        "spectrum": f"{here}spectrum/",
+        "calibration": f"{here}calibration/",
+    }
+
+
+def test_every_radio_page_is_sound(visit, here):
+    for name, path in _pages(here).items():
+        visit.open(path)
+        visit.picture(name)
+        visit.refuse_faults(name)
+        assert not overlap(visit.box("header"), visit.box("main")), name
+
+
+def test_the_radio_pages_are_sound_in_a_dark_room(visit_with, owner, here):
+    visit = visit_with("wide", color_scheme="dark")
+    visit.sign_in(owner)
+    for name, path in _pages(here).items():
+        visit.open(path)
+        visit.picture(f"dark-{name}")
+        visit.refuse_faults(f"dark {name}")
+
+
+def _value(visit) -> str:
+    return visit.page.locator("#plan-value output").inner_text()
+
+
+def test_pointing_at_the_map_says_the_value_of_the_cell(visit, here):
+    visit.open(here)
+    visit.page.locator("#plan-map").scroll_into_view_if_needed()
+    level = visit.box("#plan-map path.level")
+    # Half-way into the cell whose middle is x 20.25, y 10.25 m, on a level of 40 x 20 m.
+    x = level["x"] + 20.25 / 40 * level["width"]
+    y = level["y"] + (20 - 10.25) / 20 * level["height"]
+    with visit.page.expect_response(re.compile("coverage.json")) as answer:
+        visit.page.mouse.move(x, y)
+    values = answer.value.json()
+    visit.page.locator("#plan-value", has_text="margin").wait_for()
+    place = re.match(
+        r"x ([\d.]+) m, y ([\d.]+) m: margin ([−\d.]+) dB from (\S+), ([−\d.]+) dB without it", _value(visit)
+    )
+    assert place is not None, _value(visit)
+    column, row = (int(float(place[i]) / values["step_m"]) for i in (1, 2))
+    assert (column, row) == (pytest.approx(40, abs=1), pytest.approx(20, abs=1))  # the frame's pixels are coarser
+    cell = row * values["columns"] + column
+    assert float(place[3].replace("−", "-")) == values["margin_db"][cell]
+    assert place[4] == values["senders"][values["server"][cell]]
+    assert float(place[5].replace("−", "-")) == values["second_db"][cell]
+    visit.refuse_faults("hover")
+
+
+def test_arrow_keys_read_the_coverage_cell_by_cell(visit, here):
+    visit.open(here)
+    visit.page.locator("#plan-map").focus()
+    visit.page.keyboard.press("ArrowRight")
+    visit.page.locator("#plan-value", has_text="x 20.3 m, y 10.3 m").wait_for()
+    assert visit.page.locator("#plan-value output").get_attribute("aria-live") == "polite"
+    assert visit.page.locator("#plan-map path.cross-hair").count() == 1
+    visit.page.keyboard.press("ArrowRight")
+    visit.page.locator("#plan-value", has_text="x 20.8 m, y 10.3 m").wait_for()
+    visit.page.keyboard.press("ArrowUp")
+    visit.page.locator("#plan-value", has_text="x 20.8 m, y 10.8 m").wait_for()
+    visit.page.keyboard.press("Shift+ArrowLeft")
+    visit.page.locator("#plan-value", has_text="x 15.8 m, y 10.8 m").wait_for()
+    for _ in range(6):
+        visit.page.keyboard.press("Shift+ArrowDown")
+    visit.page.locator("#plan-value", has_text="y 0.3 m").wait_for()
+    visit.refuse_faults("keys")
+
+
+def test_a_tap_says_the_value_too(visit_with, owner, here):
+    visit = visit_with("narrow", has_touch=True, is_mobile=True)
+    visit.sign_in(owner)
+    visit.open(here)
+    visit.page.locator("#plan-map").scroll_into_view_if_needed()
+    level = visit.box("#plan-map path.level")
+    visit.page.touchscreen.tap(level["x"] + 0.5 * level["width"], level["y"] + 0.3 * level["height"])
+    visit.page.locator("#plan-value", has_text="margin").wait_for()
+    assert visit.complaints == []
+
+
+def test_house_and_layer_are_links_that_keep_the_rest(visit, here):
+    visit.open(f"{here}?sender=N1")
+    visit.page.get_by_role("navigation", name="Layer").get_by_role("link", name="delivery").click()
+    visit.page.wait_for_url("**layer=delivery**")
+    visit.page.get_by_role("navigation", name="House").get_by_role("link", name="empty").click()
+    visit.page.wait_for_url("**house=empty**")
+    assert "sender=N1" in visit.page.url
+    assert "layer=delivery" in visit.page.url
+    assert visit.page.get_by_text("mostly lost").is_visible()
+
+
+def test_the_crowd_has_an_outline_of_its_own(visit, here):
+    visit.open(here)
+    crowd = visit.page.locator("#plan-map path.crowd-area")
+    assert crowd.count() == 1
+    dash = "getComputedStyle(document.querySelector('#plan-map path.{}')).strokeDasharray"
+    assert visit.page.evaluate(dash.format("crowd-area")) != visit.page.evaluate(dash.format("zone"))
+
+
+def test_taking_the_channels_and_the_calibration_by_their_buttons(visit, here):
+    visit.open(f"{here}spectrum/")
+    visit.page.get_by_role("button", name="Use these radio channels here").click()
+    visit.page.get_by_role("status").get_by_text("1 network changed").wait_for()
+    visit.page.get_by_role("link", name="calibration", exact=True).click()
+    visit.page.get_by_role("button", name="Plan with this calibration").click()
+    visit.page.get_by_role("status").get_by_text("The plan is made with calibration 1").wait_for()
+    visit.refuse_faults("calibration in use")
+    visit.page.get_by_role("button", name="Plan with the tables alone").click()
+    visit.page.get_by_role("status").get_by_text("tables alone").wait_for()
+    visit.refuse_faults("tables")
+
+
+def test_paper_has_the_strips_and_the_scatter_and_no_buttons(visit_with, owner, here):
+    visit = visit_with("wide")
+    visit.sign_in(owner)
+    for path, drawing in ((f"{here}spectrum/", ".strip"), (f"{here}calibration/", ".scatter")):
+        visit.open(path)
+        visit.page.emulate_media(media="print")
+        visit.picture(f"paper{drawing}")
+        assert visit.page.locator(drawing).is_visible()
+        assert not visit.page.locator("main button:visible").count()
+        assert visit.page.pdf(format="A4").startswith(b"%PDF")
+        visit.page.emulate_media(media="screen")
