@@ -1,24 +1,12 @@
 """The dated reference tables as headed rows of text."""
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable
 from typing import Any
 
-from frontend.present.words import STANDING_WORDS, number
+from frontend.present.headed_rows import Table, headed, provenance, span
+from frontend.present.indoor_tables import alpha_beta_gamma, crowds, floor_losses, power_losses, shadowing
+from frontend.present.words import number
 from showplan.services.knowledge import reference_tables
-
-PROVENANCE = ("source", "date", "standing")
-
-
-@dataclass(frozen=True)
-class Table:
-    """One table: a row's last three cells are its source, date and standing."""
-
-    key: str
-    title: str
-    intro: str
-    columns: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
 
 
 def reference_page() -> dict[str, Any]:
@@ -32,43 +20,44 @@ def reference_page() -> dict[str, Any]:
             _materials(tables["materials"].values()),
             _environments(tables["environments"].values()),
             _body_losses(tables["body_losses"]),
+            crowds(tables["crowds"]),
+            power_losses(tables["indoor_power_losses"]),
+            floor_losses(tables["indoor_floor_losses"]),
+            alpha_beta_gamma(tables["indoor_alpha_beta_gamma"].values()),
+            shadowing(tables["indoor_shadowing"]),
         ]
     }
 
 
-def _table(key: str, title: str, intro: str, columns: Sequence[str], rows: Iterable[Sequence[str]]) -> Table:
-    return Table(key, title, intro, (*columns, *PROVENANCE), tuple(tuple(row) for row in rows))
-
-
-def _provenance(row: Any) -> tuple[str, str, str]:
-    note = f" ({row.note})" if getattr(row, "note", "") else ""
-    return row.source + note, getattr(row, "as_of", "") or "–", STANDING_WORDS[row.standing]
-
-
 def _regions(rows: Iterable[Any]) -> Table:
-    return _table(
+    return headed(
         "regions",
         "Regions",
         "Whom to ask. The regulator decides, not this table.",
         ("region", "regulator"),
-        ((row.name, row.regulator, *_provenance(row)) for row in rows),
+        ((row.name, row.regulator, *provenance(row)) for row in rows),
     )
 
 
 def _rules(regions: Any, rules: Any) -> Table:
-    return _table(
+    return headed(
         "region-rules",
         "Radio limits by region",
-        "A dated summary of ways to use a band without a licence of one's own; conditions beside each.",
-        ("region", "MHz", "limit", "conditions", "citation"),
+        "A dated summary of ways to use a band without a licence of one's own; a duty or dwell is the longest time of"
+        " sending on one radio channel.",
+        ("region", "MHz", "limit", "duty", "dwell", "least hop channels", "listens first", "conditions", "citation"),
         (
             (
                 regions[key].name,
                 f"{rule.low_mhz:g} to {rule.high_mhz:g}",
                 f"{number(rule.limit_dbm)} dBm {'ERP' if rule.limit_kind == 'erp' else _kind(rule.limit_kind)}",
+                "–" if rule.duty_percent is None else f"{rule.duty_percent:g} %",
+                "–" if rule.dwell_s is None else f"{rule.dwell_s:g} s in {rule.dwell_window_s:g} s",
+                "–" if rule.min_hop_channels is None else f"{rule.min_hop_channels:g}",
+                "–" if rule.sense_dbm is None else f"{number(rule.sense_dbm)} dBm, {rule.sense_us:g} µs",
                 _conditions(rule),
                 rule.citation,
-                *_provenance(rule),
+                *provenance(rule),
             )
             for key, ways in rules.items()
             for rule in ways
@@ -82,21 +71,21 @@ def _kind(kind: str) -> str:
 
 def _conditions(rule: Any) -> str:
     parts = []
-    if rule.duty_percent is not None:
-        parts.append(f"duty {rule.duty_percent:g} %")
     if rule.max_antenna_gain_dbi is not None:
         parts.append(f"antenna gain above {rule.max_antenna_gain_dbi:g} dBi lowers the limit")
     if rule.density_dbm is not None:
         parts.append(f"{number(rule.density_dbm)} dBm in {rule.density_bandwidth_khz:g} kHz")
     if rule.min_bandwidth_khz is not None:
         parts.append(f"at least {rule.min_bandwidth_khz:g} kHz wide")
+    if rule.max_bandwidth_khz is not None:
+        parts.append(f"at most {rule.max_bandwidth_khz:g} kHz wide")
     if rule.access:
         parts.append(rule.access)
     return "; ".join(parts) or "–"
 
 
 def _phys(rows: Iterable[Any]) -> Table:
-    return _table(
+    return headed(
         "phys",
         "PHYs of IEEE 802.15.4",
         "What a node type's radio can be.",
@@ -104,24 +93,20 @@ def _phys(rows: Iterable[Any]) -> Table:
         (
             (
                 row.name,
-                _span(row.first_channel, row.last_channel),
-                _span(row.centre_frequency_mhz(row.first_channel), row.centre_frequency_mhz(row.last_channel)),
+                span(row.first_channel, row.last_channel),
+                span(row.centre_frequency_mhz(row.first_channel), row.centre_frequency_mhz(row.last_channel)),
                 f"{row.occupied_bandwidth_mhz:g}",
                 f"{row.bit_rate_kbps:g}",
                 f"{number(row.required_sensitivity_dbm)} dBm",
-                *_provenance(row),
+                *provenance(row),
             )
             for row in rows
         ),
     )
 
 
-def _span(first: float, last: float) -> str:
-    return f"{first:g}" if first == last else f"{first:g} to {last:g}"
-
-
 def _materials(rows: Iterable[Any]) -> Table:
-    return _table(
+    return headed(
         "materials",
         "Loss through walls",
         "One crossing at right angles.",
@@ -138,32 +123,29 @@ def _materials(rows: Iterable[Any]) -> Table:
 
 
 def _with_band_notes(row: Any) -> tuple[str, str, str]:
-    source, date, standing = _provenance(row)
+    source, date, standing = provenance(row)
     notes = {f"{loss.frequency_mhz:g} MHz: {loss.note}" for loss in row.losses if loss.note}
     return (f"{source} ({'; '.join(sorted(notes))})" if notes else source), date, standing
 
 
 def _environments(rows: Iterable[Any]) -> Table:
-    return _table(
+    return headed(
         "environments",
         "Environments",
         "Where a venue starts from before a walk test.",
         ("environment", "path-loss exponent", "shadowing"),
-        (
-            (row.name, f"{row.path_loss_exponent:g}", f"{row.shadowing_sigma_db:g} dB", *_provenance(row))
-            for row in rows
-        ),
+        ((row.name, f"{row.path_loss_exponent:g}", f"{row.shadowing_sigma_db:g} dB", *provenance(row)) for row in rows),
     )
 
 
 def _body_losses(rows: Iterable[Any]) -> Table:
-    return _table(
+    return headed(
         "body-loss",
         "Loss of a worn node",
         "By band and by how the body stands in the link.",
         ("MHz", "body", "loss"),
         (
-            (f"{row.band_low_mhz:g} to {row.band_high_mhz:g}", row.posture, f"{row.loss_db:g} dB", *_provenance(row))
+            (f"{row.band_low_mhz:g} to {row.band_high_mhz:g}", row.posture, f"{row.loss_db:g} dB", *provenance(row))
             for row in rows
         ),
     )

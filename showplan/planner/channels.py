@@ -110,7 +110,7 @@ def _options(scene: Scene, network: Network, state: HouseState) -> tuple[Option,
     for channel in phy.radio_channels:
         frequency_mhz = phy.centre_frequency_mhz(channel)
         low, high = frequency_mhz - phy.occupied_bandwidth_mhz / 2, frequency_mhz + phy.occupied_bandwidth_mhz / 2
-        covering = [rule for rule in rules if rule.covers(low, high)]
+        covering = [rule for rule in rules if rule.covers(low, high) and rule.is_open_to(phy.occupied_bandwidth_mhz)]
         if rules and not covering:
             continue
         parts = _taken(scene, frequency_mhz, phy.noise_bandwidth_mhz, state)

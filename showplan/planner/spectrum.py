@@ -1,55 +1,49 @@
 """Is a network inside the region's dated limits, and is its radio channel free of what is known to be there?"""
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
 
 from showplan import reference
-from showplan.physics.link_budget import eirp_dbm
 from showplan.planner.analysis import Analysis
-from showplan.planner.findings import Finding, Quantity, Severity, Subject
+from showplan.planner.findings import Finding, Quantity, Subject
 from showplan.planner.links import centre_frequency_mhz
 from showplan.planner.reception import busy_share_of, interference_of, surroundings_of
-from showplan.planner.scene import Network, NodeType, Scene
-
-QUESTION = "legal-and-quiet"
-REGULATOR_DECIDES = "A dated summary: the regulator decides."
-
-
-@dataclass(frozen=True)
-class _Use:
-    """One network as it transmits in the venue."""
-
-    network: Network
-    frequency_mhz: float
-    bandwidth_mhz: float
-    node_types: tuple[NodeType, ...]
-
-    @property
-    def low_mhz(self) -> float:
-        return self.frequency_mhz - self.bandwidth_mhz / 2
-
-    @property
-    def high_mhz(self) -> float:
-        return self.frequency_mhz + self.bandwidth_mhz / 2
+from showplan.planner.region_limits import QUESTION, Use, limit_findings
+from showplan.planner.scene import Network, Node, NodeType, Scene
 
 
 def spectrum_findings(analysis: Analysis) -> Iterator[Finding]:
     """Findings on 'is it legal and quiet here?' for every network with a placed node."""
     scene = analysis.scene
     for network in scene.networks:
-        types = sorted({node.node_type for node in scene.placed_nodes() if node.network == network.name})
-        if not types:
+        node_types = _types_in(scene, network, scene.placed_nodes())
+        if not node_types:
             continue
-        node_types = tuple(scene.node_type(name) for name in types)
-        yield from _phy_mismatches(network, node_types)
+        yield from _by_law(scene, network, node_types)
         frequency_mhz = centre_frequency_mhz(network)
-        if frequency_mhz is None:
-            yield _unknown_channel(network)
-            continue
-        bandwidth_mhz = reference.phys()[network.phy].occupied_bandwidth_mhz
-        use = _Use(network, frequency_mhz, bandwidth_mhz, node_types)
-        yield from _against_region(scene, use)
-        yield from _shared(analysis, use)
+        if frequency_mhz is not None:
+            yield from _shared(analysis, Use(network, frequency_mhz, node_types))
+
+
+def kit_findings(scene: Scene) -> Iterator[Finding]:
+    """The same against the region's limits alone, for the whole kit of the tour: placed in the venue or not."""
+    for network in scene.networks:
+        node_types = _types_in(scene, network, scene.nodes)
+        if node_types:
+            yield from _by_law(scene, network, node_types)
+
+
+def _types_in(scene: Scene, network: Network, nodes: Iterable[Node]) -> tuple[NodeType, ...]:
+    names = sorted({node.node_type for node in nodes if node.network == network.name})
+    return tuple(scene.node_type(name) for name in names)
+
+
+def _by_law(scene: Scene, network: Network, node_types: tuple[NodeType, ...]) -> Iterator[Finding]:
+    yield from _phy_mismatches(network, node_types)
+    frequency_mhz = centre_frequency_mhz(network)
+    if frequency_mhz is None:
+        yield _unknown_channel(network)
+    else:
+        yield from limit_findings(scene.venue.region, Use(network, frequency_mhz, node_types))
 
 
 def _unknown_channel(network: Network) -> Finding:
@@ -80,92 +74,7 @@ def _phy_mismatches(network: Network, node_types: tuple[NodeType, ...]) -> Itera
             )
 
 
-def _against_region(scene: Scene, use: _Use) -> Iterator[Finding]:
-    region = reference.regions()[scene.venue.region]
-    rules = reference.region_rules(region.key)
-    subject = Subject("network", use.network.name)
-    if not rules:
-        yield Finding(
-            code="region-without-table",
-            question=QUESTION,
-            severity="warn",
-            subject=subject,
-            sentence=f"There is no table of limits for {region.name}.",
-            remedy=f"Ask {region.regulator} before transmitting.",
-        )
-        return
-    covering = [rule for rule in rules if rule.covers(use.low_mhz, use.high_mhz)]
-    if not covering:
-        bands = ", ".join(sorted({f"{rule.low_mhz:g}-{rule.high_mhz:g}" for rule in rules}))
-        yield Finding(
-            code="band-not-listed",
-            question=QUESTION,
-            severity="stop",
-            subject=subject,
-            sentence=f"{use.low_mhz:.1f} to {use.high_mhz:.1f} MHz is in no band listed for {region.name}.",
-            remedy=f"Use a network within {bands} MHz, or ask {region.regulator}.",
-            quantities=(
-                Quantity("centre", use.frequency_mhz, "MHz"),
-                Quantity("width", use.bandwidth_mhz, "MHz"),
-            ),
-            source=REGULATOR_DECIDES,
-        )
-        return
-    for node_type in use.node_types:
-        yield _power(use, node_type, covering)
-
-
-def _power(use: _Use, node_type: NodeType, rules: list[reference.RegionRule]) -> Finding:
-    """The rule that leaves this node type most freedom, or by how much it is over the mildest limit."""
-    radiated_dbm = float(eirp_dbm(node_type.transmit_power_dbm, node_type.antenna_gain_dbi, node_type.cable_loss_db))
-    limits = {rule: _limit_dbm(rule, use, node_type) for rule in rules}
-    kept = [rule for rule, limit_dbm in limits.items() if radiated_dbm <= limit_dbm + 1e-9]
-    rule = max(kept or rules, key=lambda rule: (rule.duty_percent or 100.0 if kept else 0.0, limits[rule]))
-    over_db = radiated_dbm - limits[rule]
-    severity: Severity
-    if not kept:
-        code, severity = "power-over-limit", "stop"
-        sentence = f"{node_type.name} radiates {radiated_dbm:.1f} dBm EIRP, {over_db:.1f} dB over the limit."
-        remedy = f"Lower the transmit power or the antenna gain by {over_db:.1f} dB."
-    elif rule.duty_percent is not None:
-        code, severity = "duty-limited", "warn"
-        sentence = f"{node_type.name} may send {rule.duty_percent:g} % of the time: too little for live show data."
-        remedy = "Use a band without a duty limit, or send cues only and watch the air time."
-        if rule.access:
-            remedy += f" The rule also allows: {rule.access}."
-    else:
-        code, severity = "within-limit", "note"
-        sentence = f"{node_type.name} radiates {radiated_dbm:.1f} dBm EIRP, within the limit listed."
-        remedy = ""
-    trust = " (this row is from memory: have it checked)" if rule.standing == "memory" else ""
-    dated = f", as of {rule.as_of}" if rule.as_of else ""
-    return Finding(
-        code=code,
-        question=QUESTION,
-        severity=severity,
-        subject=Subject("node type", f"{node_type.name} in {use.network.name}"),
-        sentence=sentence,
-        remedy=remedy,
-        quantities=(
-            Quantity("radiated", radiated_dbm, "dBm EIRP"),
-            Quantity("limit", limits[rule], "dBm EIRP"),
-            Quantity("centre", use.frequency_mhz, "MHz"),
-        ),
-        formulas=("eirp_dbm",),
-        source=f"{rule.citation}{dated}{trust}. {REGULATOR_DECIDES}",
-    )
-
-
-def _limit_dbm(rule: reference.RegionRule, use: _Use, node_type: NodeType) -> float:
-    """EIRP that the rule allows this node type with its antenna and the network's bandwidth; -inf if not open to it."""
-    if rule.min_bandwidth_khz is not None and use.bandwidth_mhz * 1000 < rule.min_bandwidth_khz:
-        return float("-inf")
-    gain_dbi = node_type.antenna_gain_dbi
-    by_antenna_dbm = rule.limit_conducted_dbm(gain_dbi) + gain_dbi
-    return min(by_antenna_dbm, rule.limit_eirp_in_bandwidth_dbm(use.bandwidth_mhz))
-
-
-def _shared(analysis: Analysis, use: _Use) -> Iterator[Finding]:
+def _shared(analysis: Analysis, use: Use) -> Iterator[Finding]:
     state = analysis.state
     surroundings = surroundings_of(analysis.scene, use.network.phy, use.frequency_mhz, state)
     for other in analysis.scene.occupied_spectrum:

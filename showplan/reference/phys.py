@@ -24,6 +24,7 @@ _NUMBERS: Final = (
     "phr_symbols",
     "required_sensitivity_dbm",
 )
+LONGEST_FRAME_OCTETS: Final = 127  # octets that follow the PHY header; IEEE 802.15.4, from memory
 _COLUMNS: Final = ("key", "name", "first_channel", "last_channel", *_NUMBERS)
 
 
@@ -61,6 +62,12 @@ class Phy:
     def octet_time_us(self) -> float:
         """Air time of one octet in microseconds."""
         return self.symbol_time_us * 8 / self.bits_per_symbol
+
+    @property
+    def longest_frame_ms(self) -> float:
+        """Air time of the longest frame in milliseconds, both headers included."""
+        headers_us = (self.shr_symbols + self.phr_symbols) * self.symbol_time_us
+        return (headers_us + LONGEST_FRAME_OCTETS * self.octet_time_us) / 1000
 
     def centre_frequency_mhz(self, radio_channel: int) -> float:
         """Centre frequency in MHz; raises UnknownRadioChannel, which names the allowed ones."""

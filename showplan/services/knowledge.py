@@ -12,7 +12,19 @@ from showplan.physics.catalogue import Evaluation, Formula, catalogue, evaluate
 from showplan.physics.errors import BadParameters, FormulaError, UnknownFormula
 from showplan.services.errors import FieldFault, InvalidInput, NotFound
 
-TABLES = ("materials", "phys", "regions", "region-rules", "environments", "body-losses")
+TABLES = (
+    "materials",
+    "phys",
+    "regions",
+    "region-rules",
+    "environments",
+    "body-losses",
+    "crowds",
+    "indoor-power-losses",
+    "indoor-floor-losses",
+    "indoor-shadowing",
+    "indoor-alpha-beta-gamma",
+)
 
 
 @dataclass(frozen=True)
@@ -58,7 +70,7 @@ def quick_sum(name: str, values: Mapping[str, str | float]) -> Evaluation:
 
 
 def reference_tables() -> Mapping[str, Any]:
-    """The dated reference tables by name: materials, phys, regions, environments, body_losses, region_rules."""
+    """The dated reference tables under the names of TABLES, with `_` for `-`; region_rules by region."""
     regions = reference.regions()
     return {
         "materials": reference.materials(),
@@ -67,6 +79,11 @@ def reference_tables() -> Mapping[str, Any]:
         "environments": reference.environments(),
         "body_losses": reference.body_losses(),
         "region_rules": {key: reference.region_rules(key) for key in regions},
+        "crowds": reference.crowds(),
+        "indoor_power_losses": reference.power_losses(),
+        "indoor_floor_losses": reference.floor_losses(),
+        "indoor_shadowing": reference.indoor_shadowing(),
+        "indoor_alpha_beta_gamma": reference.alpha_beta_gamma(),
     }
 
 

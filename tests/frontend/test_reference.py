@@ -11,6 +11,7 @@ pytestmark = pytest.mark.django_db
 def test_every_row_of_every_table_is_there_with_its_source(owner):
     words = words_of(signed_in(owner).get("/reference/"))
     tables = [reference.materials(), reference.phys(), reference.regions(), reference.environments()]
+    tables.append(reference.alpha_beta_gamma())
     for table in tables:
         for row in table.values():
             assert row.name in words
@@ -19,6 +20,8 @@ def test_every_row_of_every_table_is_there_with_its_source(owner):
         for rule in reference.region_rules(key):
             assert rule.citation in words
             assert rule.as_of in words
+    for rows in (reference.crowds(), reference.power_losses(), reference.floor_losses(), reference.indoor_shadowing()):
+        assert all(row.source in words for row in rows)
 
 
 def test_rows_from_memory_are_marked_as_often_as_there_are(owner):
@@ -29,6 +32,11 @@ def test_rows_from_memory_are_marked_as_often_as_there_are(owner):
         *reference.regions().values(),
         *reference.environments().values(),
         *reference.body_losses(),
+        *reference.crowds(),
+        *reference.power_losses(),
+        *reference.floor_losses(),
+        *reference.indoor_shadowing(),
+        *reference.alpha_beta_gamma().values(),
         *(rule for key in reference.regions() for rule in reference.region_rules(key)),
     ]
     from_memory = sum(row.standing == "memory" for row in rows)
@@ -41,3 +49,11 @@ def test_limits_keep_their_kind_and_sign(owner):
     assert "−1.249 dBm EIRP" in words
     assert "13.979 dBm ERP" in words
     assert "30 dBm conducted" in words
+
+
+def test_dwell_and_listening_stand_in_columns_of_their_own(owner):
+    words = words_of(signed_in(owner).get("/reference/"))
+    assert "limit duty dwell least hop channels listens first conditions" in words
+    assert "30 dBm conducted – 0.4 s in 20 s 50 –" in words
+    assert "13 dBm conducted – 360 s in 3600 s – −80 dBm, 128 µs" in words
+    assert "13.979 dBm ERP 0.1 % – – – or polite access" in words

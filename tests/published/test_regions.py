@@ -2,9 +2,10 @@
 
 import pytest
 
+from showplan.physics.air_time import frames_per_second
 from showplan.physics.decibels import dbm_from_mw
 from showplan.physics.link_budget import eirp_from_erp_dbm
-from showplan.reference import region_rules
+from showplan.reference import phys, region_rules
 from tests.published.tolerances import HUNDREDTH_DB
 
 
@@ -51,7 +52,7 @@ def test_868_mhz_bands(region, standing, low_mhz, high_mhz, duty_percent, limit_
 
 @pytest.mark.parametrize(("low_mhz", "high_mhz"), [(902, 928), (2400, 2483.5)])
 def test_us_bands(low_mhz, high_mhz):
-    wide = only_rule("us", low_mhz, high_mhz, limit_kind="conducted")
+    wide = only_rule("us", low_mhz, high_mhz, limit_kind="conducted", min_hop_channels=None)
     # 47 CFR 15.247(b)(3), (b)(4): 1 W conducted, 9 dBi -> 27 dBm, 36 dBm EIRP
     assert wide.limit_conducted_dbm(0) == pytest.approx(30, abs=HUNDREDTH_DB)
     assert wide.limit_conducted_dbm(9) == pytest.approx(27, abs=HUNDREDTH_DB)
@@ -106,6 +107,60 @@ def test_density_limits(region, low_mhz, density_bandwidth_khz, occupied_mhz, fl
     # a thousandth of the width is far below the power limit, so the density alone decides there
     narrow = rule.limit_eirp_in_bandwidth_dbm(occupied_mhz / 1000)
     assert narrow == pytest.approx(flat_dbm - 30 + antenna_dbi, abs=HUNDREDTH_DB)
+
+
+@pytest.mark.parametrize(
+    ("min_hop_channels", "window_s", "widths_khz", "limit_dbm"),
+    # 47 CFR 15.247(a)(1)(i), 2021: below 250 kHz 50 channels, 0.4 s in 20 s; 250 to 500 kHz 25 channels, 0.4 s in 10 s.
+    # 15.247(b)(2), from memory: 1 W with 50 channels, 0.25 W with 25.
+    [(50, 20, (None, 250), 30), (25, 10, (250, 500), 23.979)],
+)
+def test_us_hopping_dwell(min_hop_channels, window_s, widths_khz, limit_dbm):
+    rule = only_rule("us", 902, 928, min_hop_channels=min_hop_channels)
+    assert (rule.dwell_s, rule.dwell_window_s) == (0.4, window_s)
+    assert (rule.min_bandwidth_khz, rule.max_bandwidth_khz) == widths_khz
+    assert rule.limit_dbm == pytest.approx(limit_dbm, abs=HUNDREDTH_DB)
+    # with the least number of channels, each in turn, a hopper sends without a break
+    assert rule.sending_share * min_hop_channels == pytest.approx(1)
+    assert (rule.as_of, rule.standing) == ("2021", "memory")
+    assert not rule.is_open_to(0.2)  # not to a network that stays on one radio channel
+
+
+@pytest.mark.parametrize(
+    ("unit_channel", "dwell_s"),
+    # ARIB STD-T108, secondary source: unit channel n at 916.0 + 0.2 (n - 1) MHz, 33 to 38 at most 360 s per hour
+    [(24, None), (32, None), (33, 360), (37, 360), (38, 360)],
+)
+def test_japanese_unit_channels(unit_channel, dwell_s):
+    centre_mhz = 916.0 + 0.2 * (unit_channel - 1)
+    covering = [rule for rule in region_rules("jp") if rule.covers(centre_mhz - 0.1, centre_mhz + 0.1)]
+    assert max(covering, key=lambda rule: rule.sending_share).dwell_s == dwell_s
+    # sense level -80 dBm for at least 128 us, 13 dBm conducted with 3 dBi
+    assert {(rule.sense_dbm, rule.sense_us, rule.limit_dbm) for rule in covering} == {(-80, 128, 13)}
+    assert {rule.dwell_window_s for rule in covering} <= {None, 3600}
+
+
+@pytest.mark.parametrize(
+    ("duty_percent", "seconds_per_hour"),
+    [(0.1, 3.6), (1, 36), (10, 360)],  # arithmetic on the duty figures of 2006/771/EC
+)
+def test_duty_as_seconds_per_hour(duty_percent, seconds_per_hour):
+    shares = {rule.sending_share for rule in region_rules("eu") if rule.duty_percent == duty_percent}
+    assert len(shares) == 1
+    assert 3600 * shares.pop() == pytest.approx(seconds_per_hour)
+
+
+@pytest.mark.parametrize(
+    ("key", "longest_frame_ms", "frames_at_1_percent"),
+    # 127 + 6 octets (from memory) at the rates of IEEE 802.15.4: air time worked out by hand, 0.01 s over it
+    [("bpsk-868", 53.2, 0.188), ("oqpsk-868", 10.64, 0.940), ("oqpsk-2450", 4.256, 2.350)],
+)
+def test_longest_frames_a_second_in_a_duty_band(key, longest_frame_ms, frames_at_1_percent):
+    phy = phys()[key]
+    assert phy.longest_frame_ms == pytest.approx(longest_frame_ms)
+    for factor in (0.1, 1, 10):
+        frames = frames_per_second(phy.longest_frame_ms, 0.01 * factor)
+        assert frames == pytest.approx(frames_at_1_percent * factor, rel=3e-3)
 
 
 def test_no_rules_where_none_are_held():
