@@ -124,6 +124,22 @@ def test_measured_rooms_without_the_near_points(minus_dbm, intercept, exponent, 
     assert rms(found.residuals) == pytest.approx(rmse_db, abs=0.006)
 
 
+# Measured: RSSI-Dataset, commit d7fd9bd, office 1, sub-GHz chirp radio (its readme states no band): metres, dBm.
+OFFICE_M = [0.471, 0.5, 0.5, 0.707, 0.707, 0.707, 0.745, 0.745, 1.118, 1.414, 1.5, 1.5, 2.121, 2.121, 2.121]
+OFFICE_M += [2.236, 2.236, 2.357, 2.5, 2.5, 3.354, 3.536, 3.536, 3.536, 3.727, 3.727, 5.590]
+OFFICE_DBM = [-30.80, -24.08, -23.97, -31.15, -28.32, -25.14, -24.32, -24.32, -28.67, -29.02, -26.64, -26.31, -33.61]
+OFFICE_DBM += [-33.26, -30.40, -37.17, -32.07, -35.27, -37.05, -36.88, -37.74, -38.54, -36.48, -36.08, -37.49]
+OFFICE_DBM += [-32.41, -38.18]
+
+
+def test_measured_office_at_short_range() -> None:
+    """Derived by numpy from the set: below free space's 2, as near saturation, so nothing to extrapolate from."""
+    found = least_squares(slope(np.array(OFFICE_M)), -np.array(OFFICE_DBM))
+    assert found.values[0] == pytest.approx(28.82, abs=0.006)
+    assert found.values[1] == pytest.approx(1.326, abs=THOUSANDTH)
+    assert rms(found.residuals) == pytest.approx(2.71, abs=0.006)
+
+
 @pytest.mark.parametrize("seed", range(20))
 def test_agrees_with_statsmodels(seed: int) -> None:
     """statsmodels' ordinary least squares, intervals included."""

@@ -40,3 +40,12 @@ def test_rates_and_sensitivity(key, octet_us, longest_frame_ms, sensitivity_dbm,
     assert 8000 / phy.bit_rate_kbps == pytest.approx(octet_us)
     assert (header_us + 127 * phy.octet_time_us) / 1000 == pytest.approx(longest_frame_ms)
     assert (phy.required_sensitivity_dbm, phy.standing) == (sensitivity_dbm, standing)
+
+
+@pytest.mark.parametrize(
+    ("key", "air_time_ms"),
+    # 26 octets, headers included, at the rates of IEEE 802.15.4-2006 Table 1: by hand
+    [("oqpsk-2450", 0.832), ("bpsk-868", 10.4), ("bpsk-915", 5.2), ("oqpsk-868", 2.08), ("oqpsk-915", 0.832)],
+)
+def test_air_time_of_a_short_frame(key, air_time_ms):
+    assert 26 * phys()[key].octet_time_us / 1000 == pytest.approx(air_time_ms)
