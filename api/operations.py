@@ -17,6 +17,7 @@ from api.parameters import (
     FIELDS,
     FORMULA_INPUTS,
     HOUSE,
+    INCLUDE,
     LAYER,
     LIMIT,
     NETWORK,
@@ -246,6 +247,14 @@ OPERATIONS: dict[Any, dict[str, Operation]] = {
         ),
     },
     plans.SceneOfVenue: {"GET": Operation("Get the Scene of a venue", plan_shapes.Scene, also=PLANNED)},
+    plans.Plan: {
+        "GET": Operation(
+            "Compute links, routes and readiness of a venue",
+            plan_shapes.Plan,
+            parameters=(INCLUDE, HOUSE),
+            also=PLANNED,
+        )
+    },
     plans.Links: {
         "GET": Operation("Compute the links of a venue", plan_shapes.Links, parameters=(HOUSE,), also=PLANNED)
     },

@@ -10,7 +10,7 @@ from drf_spectacular.utils import OpenApiParameter
 from api.paging import DEFAULT_LIMIT, MOST
 from api.repeats import LONGEST_KEY
 from api.views.bulk import REPORTS
-from showplan.services.computing import HOUSE_STATES, CoverageQuery
+from showplan.services.computing import HOUSE_STATES, PARTS, CoverageQuery
 from showplan.services.knowledge import TABLES
 from showplan.services.nouns import Noun
 from showplan.services.pictures import LAYERS
@@ -45,6 +45,12 @@ COVERAGE = (
     HOUSE,
 )
 LAYER = _query("layer", {"type": "string", "enum": list(LAYERS), "default": LAYERS[0]}, "what the picture shows")
+INCLUDE = OpenApiParameter(
+    "include",
+    {"type": "array", "items": {"type": "string", "enum": list(PARTS)}},
+    explode=False,
+    description="the results that are wanted, with commas between; without it all",
+)
 NETWORK = _query("network", OpenApiTypes.STR, "name of the network whose readings are fitted", required=True)
 FORMULA_INPUTS = OpenApiParameter(
     "inputs",

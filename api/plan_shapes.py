@@ -62,13 +62,14 @@ class Readiness(Stamped):
 
 
 class VenueAnswers(s.Serializer[Any]):
-    """The answers of one venue."""
+    """The answers of one venue; `region_conflicts` are stops and warnings for the whole kit, placed there or not."""
 
     venue = s.UUIDField()
     name = s.CharField()
     revision = s.IntegerField()
     fingerprint = s.CharField()
     answers = Answer(many=True)
+    region_conflicts = Finding(many=True)
 
 
 class ProjectReadiness(s.Serializer[Any]):
@@ -138,6 +139,14 @@ class Routes(Stamped):
 
     house = s.ChoiceField(choices=["empty", "full"])
     networks = NetworkRoutes(many=True)
+
+
+class Plan(Stamped):
+    """Several results of one plan, each as it is alone."""
+
+    links = Links(required=False)
+    routes = Routes(required=False)
+    readiness = Readiness(required=False)
 
 
 class ZoneShare(s.Serializer[Any]):

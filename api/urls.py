@@ -52,6 +52,7 @@ urlpatterns = [
     *_noun_addresses(),
     _at(f"{VENUE}levels/<uuid:level_id>/plan-picture/", plan_pictures.PlanPicture, "plan-picture"),
     _at(f"{VENUE}scene/", plans.SceneOfVenue, "scene"),
+    _at(f"{VENUE}plan/", plans.Plan, "plan"),
     _at(f"{VENUE}links/", plans.Links, "links"),
     _at(f"{VENUE}routes/", plans.Routes, "routes"),
     _at(f"{VENUE}readiness/", plans.Readiness, "readiness"),

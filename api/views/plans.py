@@ -15,10 +15,12 @@ from api.views.base import Endpoint
 from showplan.records.models import Venue
 from showplan.services.computing import (
     HOUSE_STATES,
+    PARTS,
     CoverageQuery,
     coverage_of,
     coverage_values,
     links_of,
+    plan_parts,
     project_readiness,
     readiness_of,
     routes_of,
@@ -79,6 +81,20 @@ class Readiness(Computed):
     """The seven questions, and every finding."""
 
     compute = staticmethod(readiness_of)
+
+
+class Plan(Endpoint):
+    """Several results of one plan in one answer: half of what they cost one by one."""
+
+    scopes = COMPUTE
+    schema_tag = "plan"
+    own_parameters = True
+
+    def get(self, request: Request, venue_id: UUID) -> Response:
+        """Links, routes and readiness under their names, in the form each has alone; `include` narrows to some."""
+        refuse_unknown_parameters(request, ("include", "house"))
+        house = house_of(request)
+        return Response(plan_parts(self.venue(), _parts(request), house))
 
 
 class CoverageOfLevel(Endpoint):
@@ -147,7 +163,7 @@ class ProjectReadiness(Endpoint):
     schema_tag = "plan"
 
     def get(self, request: Request, project_id: UUID) -> Response:
-        """The seven answers of each venue, in tour order."""
+        """Of each venue, in tour order, the seven answers and what its region has against the kit of the tour."""
         return Response({"venues": project_readiness(self.project())})
 
 
@@ -169,6 +185,15 @@ def house_of(request: Request) -> str:
     if house not in HOUSE_STATES:
         raise bad_parameter("house", f"must be {' or '.join(HOUSE_STATES)}, not {brief(house)}")
     return house
+
+
+def _parts(request: Request) -> tuple[str, ...]:
+    asked = request.query_params.get("include")
+    parts = PARTS if asked is None else tuple(asked.split(","))
+    for part in parts:
+        if part not in PARTS:
+            raise bad_parameter("include", f"must name {', '.join(PARTS)} with commas between, not {brief(part)}")
+    return parts
 
 
 def _number(name: str, text: str) -> float:

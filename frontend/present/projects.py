@@ -10,7 +10,7 @@ from frontend.present.words import STATE_SYMBOLS, counted, day
 from showplan.records.models import Membership, Project, Venue
 from showplan.services.errors import PlanImpossible
 from showplan.services.knowledge import reference_tables
-from showplan.services.planning import plan_venue, venues_in_tour_order
+from showplan.services.planning import plan_venue, region_conflicts, venues_in_tour_order
 
 
 @dataclass(frozen=True)
@@ -33,6 +33,7 @@ class VenueRow:
     region: str
     cells: tuple[Cell, ...]
     faults: tuple[str, ...] = ()
+    conflicts: tuple[Any, ...] = ()
 
 
 def project_list(user: Any, projects: Any) -> list[dict[str, Any]]:
@@ -57,6 +58,7 @@ def project_page(project: Project) -> dict[str, Any]:
     return {
         "project": project,
         "rows": rows,
+        "conflicts": [row for row in rows if row.conflicts],
         "questions": next(([cell.question for cell in row.cells] for row in rows if row.cells), []),
         "crews": _crews(project),
         "kit": _kit(project),
@@ -66,10 +68,11 @@ def project_page(project: Project) -> dict[str, Any]:
 def _venue_row(venue: Venue) -> VenueRow:
     dates, region = date_span(venue), region_name(venue.region)
     try:
-        answers = plan_venue(venue).plan.answers()
+        planned = plan_venue(venue)
     except PlanImpossible as error:
         return VenueRow(venue, dates, region, (), tuple(str(fault) for fault in error.faults))
-    return VenueRow(venue, dates, region, tuple(answer_cell(answer) for answer in answers))
+    cells = tuple(answer_cell(answer) for answer in planned.plan.answers())
+    return VenueRow(venue, dates, region, cells, conflicts=region_conflicts(planned))
 
 
 def answer_cell(answer: Any) -> Cell:

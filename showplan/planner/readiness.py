@@ -91,12 +91,15 @@ class VenuePlan:
         return Answer(question, "stop" if stops else "look" if warnings else "ready", stops, warnings)
 
 
-def plan(scene: Scene) -> VenuePlan:
-    """Run every check on a Scene, in each state of the house that differs."""
+def plan(scene: Scene, known_fingerprint: str = "") -> VenuePlan:
+    """Run every check on a Scene, in each state of the house that differs.
+
+    `known_fingerprint` is the Scene's own where the caller has worked it out already.
+    """
     analyses = {state: Analysis(scene, state) for state in states_of(scene)}
     by_state = {state: [f for _, check in CHECKS for f in check(analysis)] for state, analysis in analyses.items()}
     return VenuePlan(
-        fingerprint=fingerprint(scene),
+        fingerprint=known_fingerprint or fingerprint(scene),
         planner_version=PLANNER_VERSION,
         assumptions=assumptions_of(scene),
         findings=tuple(sorted(_over_states(by_state), key=lambda finding: finding.rank)),

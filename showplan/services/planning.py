@@ -4,9 +4,11 @@ from collections import OrderedDict
 from dataclasses import dataclass
 from threading import Lock
 
+from showplan.planner.findings import Finding
 from showplan.planner.readiness import VenuePlan, plan
 from showplan.planner.scene import Scene
 from showplan.planner.scene_file import fingerprint, write
+from showplan.planner.spectrum import kit_findings
 from showplan.records.models import Project, Venue
 from showplan.services.scenes import build_scene
 
@@ -35,6 +37,12 @@ def plan_project(project: Project) -> list[PlannedVenue]:
     return [plan_venue(venue) for venue in venues_in_tour_order(project)]
 
 
+def region_conflicts(planned: PlannedVenue) -> tuple[Finding, ...]:
+    """What the venue's region has against the tour's kit, placed there or not: stops and warnings, gravest first."""
+    found = (finding for finding in kit_findings(planned.scene) if finding.severity != "note")
+    return tuple(sorted(found, key=lambda finding: finding.rank))
+
+
 def venues_in_tour_order(project: Project) -> list[Venue]:
     """Venues by their first date; those without a date last, by name."""
     venues = list(project.venues.select_related("project").prefetch_related("tour_dates"))
@@ -57,7 +65,7 @@ def _plan(scene: Scene) -> VenuePlan:
         if key in _kept:
             _kept.move_to_end(key)
             return _kept[key]
-    made = plan(scene)
+    made = plan(scene, key)
     with _lock:
         _kept[key] = made
         while len(_kept) > MOST_KEPT:

@@ -126,6 +126,7 @@ API: Final[Mapping[tuple[str, str], Row]] = {
     ("api-plan-picture", "PUT"): EDITOR_WRITES,
     ("api-plan-picture", "DELETE"): EDITOR_WRITES,
     ("api-scene", "GET"): MEMBER_COMPUTES,
+    ("api-plan", "GET"): MEMBER_COMPUTES,
     ("api-links", "GET"): MEMBER_COMPUTES,
     ("api-routes", "GET"): MEMBER_COMPUTES,
     ("api-readiness", "GET"): MEMBER_COMPUTES,

@@ -114,6 +114,7 @@ def test_lists_of_people_and_changes_do_not_grow(given: Given, owner_api: ApiCli
 GRID = {"level": "Hall", "network": "Show", "step_m": "4"}
 COMPUTED: dict[str, tuple[str, dict[str, str]]] = {
     "scene": ("venues/{venue}/scene/", {}),
+    "plan": ("venues/{venue}/plan/", {}),
     "links": ("venues/{venue}/links/", {}),
     "routes": ("venues/{venue}/routes/", {}),
     "readiness": ("venues/{venue}/readiness/", {}),

@@ -68,3 +68,21 @@ def test_names_are_shown_as_text_never_as_markup(owner):
     html = signed_in(owner).get(f"/projects/{project.pk}/").content.decode()
     assert "<b>Loud" not in html
     assert "<script>alert" not in html
+
+
+def test_kit_that_a_region_forbids_is_told_for_each_venue_before_it_is_placed(tour, owner):
+    page = f"/projects/{tour.project.pk}/"
+    assert "limits along the tour" not in words_of(signed_in(owner).get(page))
+    a_venue(tour.project, owner, "Guildhall", region="eu")
+    a_venue(tour.project, owner, "Ferry terminal", region="other")
+    with edit(tour.project, by(owner)) as change:
+        sort = tour.project.node_types.first()
+        sort.project = tour.project
+        change.update(sort, {"transmit_power_dbm": 17.0})
+    words = words_of(signed_in(owner).get(page))
+    told = words[words.index("The kit against the limits along the tour") :]
+    # EU 2.4 GHz: 10 dBm/MHz, 13.010 dBm for a flat 2 MHz (EN 300 328, as in the region table): 4.0 dB over
+    assert "Guildhall , European Union and CEPT countries" in told
+    assert f"{sort.name} radiates 17.0 dBm EIRP, 4.0 dB over the limit." in told
+    assert "There is no table of limits for" in told
+    assert "Corn hall" not in told

@@ -68,7 +68,7 @@ def _measured(database: str, seconds: int, rounds: int) -> Iterator[tuple[str, l
         )
         made: dict[str, str] = json.loads(seeded.stdout)
         nodes = f"/api/v1/projects/{made['project']}/nodes/"
-        with _server(environment) as port:
+        with server(environment) as port:
             for what, ours, bare in (
                 (f"list of {NODES} nodes", nodes, "/bare/nodes/"),
                 ("one node", f"{nodes}{made['node']}/", f"/bare/nodes/{made['node']}/"),
@@ -99,8 +99,8 @@ def seed() -> None:
 
 
 @contextmanager
-def _server(environment: dict[str, str]) -> Iterator[int]:
-    """A gunicorn on a free port of loopback; the port."""
+def server(environment: dict[str, str]) -> Iterator[int]:
+    """A gunicorn on a free port of loopback, with the workers that `deploy/run.sh` gives it; the port."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = int(free.getsockname()[1])
@@ -112,6 +112,8 @@ def _server(environment: dict[str, str]) -> Iterator[int]:
         "--no-control-socket",
         "--log-level",
         "warning",
+        "--timeout",
+        "120",
     ]
     command = [sys.executable, "-m", "gunicorn", "showplan.wsgi", *options]
     process = subprocess.Popen(command, env=environment)

@@ -9,13 +9,13 @@ from showplan.management.reports import findings_table, readiness_table
 from showplan.records.models import Project
 from showplan.services.errors import ServiceError
 from showplan.services.finding_venues import project_named
-from showplan.services.planning import plan_project
+from showplan.services.planning import plan_project, region_conflicts
 
 
 class Command(BaseCommand):
     """Plans every venue of a project, or of all projects."""
 
-    help = "Plan every venue and print the readiness table."
+    help = "Plan every venue and print the readiness table, and where the kit meets limits along the tour."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         """The project, and how much to say."""
@@ -30,6 +30,9 @@ class Command(BaseCommand):
                 planned = plan_project(project)
                 self.stdout.write(f"\n{project.name}, revision {project.revision}")
                 self.stdout.write(readiness_table([(one.venue.name, one.plan) for one in planned]))
+                for one in planned:
+                    for finding in region_conflicts(one):
+                        self.stdout.write(f"{one.venue.name}, {finding.subject.name}: {finding.sentence}")
                 for one in planned if options["findings"] else ():
                     self.stdout.write(f"\n{one.venue.name}, fingerprint {one.plan.fingerprint}")
                     self.stdout.write(findings_table(one.plan))

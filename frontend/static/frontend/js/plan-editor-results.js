@@ -59,17 +59,16 @@ P.resultsOf = (api, { questions, classes }, hooks) => {
     const mine = asked;
     state.textContent = "Working: planning the venue again …";
     try {
-      const [readiness, links, routes] = await Promise.all(["readiness", "links", "routes"].map(api.result));
+      const { ok, status, body } = await api.result("plan");
       if (mine !== asked) return; // a later question is under way
-      const refused = [readiness, links, routes].find((answer) => !answer.ok);
-      if (refused) {
-        const faults = (refused.body?.errors ?? []).map(({ detail }) => detail).join("; ");
-        state.textContent = `The venue cannot be planned as it stands: ${faults || refused.body?.detail || refused.status}`;
+      if (!ok) {
+        const faults = (body?.errors ?? []).map(({ detail }) => detail).join("; ");
+        state.textContent = `The venue cannot be planned as it stands: ${faults || body?.detail || status}`;
         return;
       }
-      const ways = new Map(routes.body.networks.map((one) => [one.network, one]));
-      known = links.body.networks.flatMap((one) => endsOf(one, ways.get(one.network)));
-      showAnswers(readiness.body.answers);
+      const ways = new Map(body.routes.networks.map((one) => [one.network, one]));
+      known = body.links.networks.flatMap((one) => endsOf(one, ways.get(one.network)));
+      showAnswers(body.readiness.answers);
       drawLinks();
       state.textContent = "";
     } catch {
