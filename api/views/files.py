@@ -1,6 +1,6 @@
-"""Projects and venues as files, the kit as CSV tables."""
+"""Projects and venues as files, the kit and readings as CSV tables."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any, ClassVar
 from uuid import UUID
@@ -23,8 +23,11 @@ from api.views.base import Endpoint, record_response
 from api.views.projects import NAMES
 from showplan.services.errors import FieldFault, InvalidInput, NotAllowed
 from showplan.services.exchange import (
+    READINGS,
+    TableReport,
     as_text,
     import_project,
+    import_readings,
     import_table,
     import_venue,
     project_document,
@@ -33,6 +36,7 @@ from showplan.services.exchange import (
     venue_document,
 )
 from showplan.services.nouns import Noun, by_path
+from showplan.services.record_writing import Parent
 from showplan.services.rights import refuse_unless_editor
 
 CHECKSUM = "Showplan-SHA256"
@@ -101,16 +105,11 @@ class VenueImport(Endpoint):
 
 
 class Table(Endpoint):
-    """The nodes or loads of a project as CSV; `for_noun` makes the class."""
+    """What tables share: CSV in and out, the dry run, the report."""
 
     noun: ClassVar[Noun]
     schema_tag = "files"
     post_parameters = ("dry_run",)
-
-    @classmethod
-    def for_noun(cls, noun: Noun) -> type["Table"]:
-        """The class of this endpoint for a noun, named after it."""
-        return type(f"{noun.model.__name__}Table", (cls,), {"noun": noun})
 
     def get_renderers(self) -> list[BaseRenderer]:
         """A table for GET, JSON for the report of a POST."""
@@ -120,11 +119,35 @@ class Table(Endpoint):
         """Only CSV is read here."""
         return [CsvParser()]
 
+    def answer(self, parent: Parent, name: str) -> Any:
+        """The records of a project or venue as a file."""
+        headers = _file_name(f"{name} {self.noun.plural}", "csv")
+        return HttpResponse(table_of(self.noun, parent), content_type=f"{CSV}; charset=utf-8", headers=headers)
+
+    def take(self, request: Request, read: Callable[[bytes, bool], TableReport]) -> Response:
+        """Read the body, once for each Idempotency-Key, and say what became of its lines."""
+        dry_run = _truth("dry_run", request.query_params.get("dry_run", "false"))
+
+        def reported() -> Response:
+            if not request.data:
+                raise InvalidInput([FieldFault("", "the body is empty: send the table, its header line first")])
+            return Response(_told(read(request.data, dry_run)))
+
+        return once(request, reported)
+
+
+class KitTable(Table):
+    """The nodes or loads of a project as CSV; `for_noun` makes the class."""
+
+    @classmethod
+    def for_noun(cls, noun: Noun) -> type["KitTable"]:
+        """The class of this endpoint for a noun, named after it."""
+        return type(f"{noun.model.__name__}Table", (cls,), {"noun": noun})
+
     def get(self, request: Request, project_id: UUID) -> Any:
         """All of them, one line each, in order of label; other records stand in it by their names."""
         project = self.project()
-        name = _file_name(f"{project.name} {self.noun.plural}", "csv")
-        return HttpResponse(table_of(self.noun, project), content_type=f"{CSV}; charset=utf-8", headers=name)
+        return self.answer(project, project.name)
 
     def post(self, request: Request, project_id: UUID) -> Response:
         """Make what is new by its label and change what differs, all lines or none.
@@ -133,26 +156,50 @@ class Table(Endpoint):
         says what would be.
         """
         refuse_unless_editor(self.caller, self.project())
-        dry_run = _truth("dry_run", request.query_params.get("dry_run", "false"))
-        return once(request, lambda: self._read(request, dry_run=dry_run))
 
-    def _read(self, request: Request, *, dry_run: bool) -> Response:
-        if not request.data:
-            raise InvalidInput([FieldFault("", "the body is empty: send the table, its header line first")])
-        report = import_table(self.caller, self.noun, self.project(), request.data, dry_run=dry_run)
-        return Response(
-            {
-                "dry_run": report.dry_run,
-                "created": report.count("create"),
-                "updated": report.count("update"),
-                "unchanged": report.unchanged,
-                "revision": report.revision,
-                "rows": [
-                    {"line": row.line, "label": row.label, "action": row.action, "fields": list(row.fields)}
-                    for row in report.rows
-                ],
-            }
-        )
+        def read(text: bytes, dry_run: bool) -> TableReport:
+            return import_table(self.caller, self.noun, self.project(), text, dry_run=dry_run)
+
+        return self.take(request, read)
+
+
+class ReadingTable(Table):
+    """The walk-test readings of a venue as CSV."""
+
+    noun = READINGS
+
+    def get(self, request: Request, venue_id: UUID) -> Any:
+        """All of them, one line each, in order of time; other records stand in it by their names."""
+        venue = self.venue()
+        return self.answer(venue, f"{venue.project.name} {venue.name}")
+
+    def post(self, request: Request, venue_id: UUID) -> Response:
+        """Make a reading of every line that is not there already, all lines or none.
+
+        A line gives `level`, `x_m`, `y_m` and `height_m`, or in `at_node` the node at whose fixed point it was taken.
+        A line equal to a reading that is there (transmitter, place, receiver type, time, values) counts as
+        unchanged. With `dry_run=true` nothing is written and the answer says what would be.
+        """
+        refuse_unless_editor(self.caller, self.venue().project)
+
+        def read(text: bytes, dry_run: bool) -> TableReport:
+            return import_readings(self.caller, self.venue(), text, dry_run=dry_run)
+
+        return self.take(request, read)
+
+
+def _told(report: TableReport) -> dict[str, Any]:
+    return {
+        "dry_run": report.dry_run,
+        "created": report.count("create"),
+        "updated": report.count("update"),
+        "unchanged": report.unchanged,
+        "revision": report.revision,
+        "rows": [
+            {"line": row.line, "label": row.label, "action": row.action, "fields": list(row.fields)}
+            for row in report.rows
+        ],
+    }
 
 
 def _document(request: Request, document: dict[str, Any], name: str) -> Any:

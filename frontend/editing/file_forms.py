@@ -1,9 +1,10 @@
-"""Forms that take files: a project, a venue, or a table of kit."""
+"""Forms that take files: a project, a venue, a table of kit, or one of readings."""
 
 from typing import Any
 
 from django import forms
 
+from showplan.records.models import Project
 from showplan.services.exchange import TABLE_NOUNS
 
 LARGEST_MB = 8
@@ -33,3 +34,14 @@ class TableForm(UploadForm):
 
     kind = forms.ChoiceField(label="What the table holds", choices=[(noun.path, noun.plural) for noun in TABLE_NOUNS])
     dry_run = forms.BooleanField(label="Only say what would change", required=False, initial=True)
+
+
+class ReadingsForm(UploadForm):
+    """A table of walk-test readings of one venue."""
+
+    venue = forms.ModelChoiceField(label="Venue", queryset=None)
+    dry_run = forms.BooleanField(label="Only say what would change", required=False, initial=True)
+
+    def __init__(self, project: Project, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.fields["venue"].queryset = project.venues.all()  # type: ignore[attr-defined]

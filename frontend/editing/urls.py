@@ -31,6 +31,7 @@ urlpatterns: list[URLPattern] = [
     path(f"{HERE}files/project.json", files.project_file, name="project-file"),
     path(f"{HERE}files/<slug:table>.csv", files.table_file, name="table-file"),
     path("venues/<uuid:venue_id>/files/venue.json", files.venue_file, name="venue-file"),
+    path("venues/<uuid:venue_id>/files/readings.csv", files.readings_file, name="readings-file"),
     path("projects/new/", projects.new, name="project-new"),
     path(f"{HERE}change/", projects.change, name="project-change"),
     path(f"{HERE}delete/", projects.delete, name="project-delete"),

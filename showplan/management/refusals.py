@@ -6,7 +6,7 @@ from contextlib import contextmanager
 
 from django.core.management.base import BaseCommand
 
-from showplan.services.errors import InvalidDocument, InvalidInput, ServiceError
+from showplan.services.errors import InvalidDocument, InvalidInput, InvalidTable, ServiceError
 
 EXIT_REFUSED = 1
 EXIT_BAD_INPUT = 2
@@ -14,10 +14,10 @@ EXIT_BAD_INPUT = 2
 
 @contextmanager
 def refusals(command: BaseCommand, source: str = "") -> Iterator[None]:
-    """Turn errors into lines, and leave with their exit code; faults of a document begin with its `source`."""
+    """Turn errors into lines, and leave with their exit code; faults of a document or table begin with its `source`."""
     try:
         yield
-    except InvalidDocument as error:
+    except (InvalidDocument, InvalidTable) as error:
         _leave(command, [f"{source}: {fault}" for fault in error.faults], EXIT_BAD_INPUT)
     except InvalidInput as error:
         lines = [f"{fault.field}: {fault.message}" if fault.field else fault.message for fault in error.faults]

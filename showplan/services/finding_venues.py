@@ -31,6 +31,15 @@ def project_named(name: str) -> Project:
     raise NotFound(f"{why} the name {name!r}; known: {known or 'none at all'}")
 
 
+def venue_in(project: Project, name: str) -> Venue:
+    """The venue of that name in a project. Raises NotFound, which lists what there is."""
+    found = project.venues.filter(name=name).select_related("project").first()
+    if found is None:
+        known = ", ".join(repr(venue.name) for venue in project.venues.all()[:20])
+        raise NotFound(f"there is no venue {name!r} in {project.name!r}; known: {known or 'none at all'}")
+    return found
+
+
 def _as_uuid(text: str) -> UUID | None:
     try:
         return UUID(text)

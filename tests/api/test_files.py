@@ -5,7 +5,7 @@ import json
 import pytest
 from django.conf import settings
 
-from showplan.records.models import Node, Project, User
+from showplan.records.models import Node, Project, Reading, User
 from tests.api.client import ApiClient, api_for, made, pointers, problem
 from tests.conftest import Tour
 
@@ -155,6 +155,32 @@ def test_faults_of_a_table_have_line_and_column(owner_api: ApiClient, here: str)
     ]
     told = problem(owner_api.send("POST", f"{here}nodes.csv", b"", CSV), 422, "invalid-input")
     assert "header line" in told["detail"]
+
+
+def test_readings_go_in_and_out_as_a_table(owner_api: ApiClient, outsider_api: ApiClient, tour: Tour) -> None:
+    address = f"venues/{tour.venue.pk}/readings.csv"
+    table = (
+        "at_node,transmitter,receiver_type,received_dbm,taken_at,taken_by\r\n"
+        "N3,N0,Pocket,-60,2026-03-01T10:00:00Z,Bea\r\nN4,N0,Pocket,-64.5,2026-03-01T10:03:00Z,Bea\r\n"
+    )
+    tried = owner_api.send("POST", f"{address}?dry_run=true", table, CSV).json()
+    assert (tried["dry_run"], tried["created"], Reading.objects.count()) == (True, 2, 0)
+    done = owner_api.send("POST", address, table, CSV).json()
+    assert done == tried | {"dry_run": False, "revision": tried["revision"] + 1}
+    assert done["rows"][0]["label"].startswith("N0 at (")
+    out = owner_api.get(address)
+    assert out["Content-Disposition"] == 'attachment; filename="lantern-walk-corn-hall-readings.csv"'
+    again = owner_api.send("POST", address, out.content, CSV).json()
+    assert (again["created"], again["unchanged"], again["revision"]) == (0, 2, done["revision"])
+    wrong = table.replace("-60", "12").replace("N4", "N99")
+    told = problem(owner_api.send("POST", address, wrong, CSV), 422, "invalid-input")
+    assert told["errors"] == [
+        {"line": 2, "column": "received_dbm", "detail": "12 dBm is more than 'N0' sends, 3 dBm"},
+        {"line": 3, "column": "at_node", "detail": "there is no node 'N99' in the project"},
+    ]
+    problem(outsider_api.get(address), 404)
+    problem(outsider_api.send("POST", address, table, CSV), 404)
+    assert Reading.objects.count() == 2
 
 
 def test_the_export_is_canonical_json_for_people(owner_api: ApiClient, here: str) -> None:

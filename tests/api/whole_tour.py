@@ -85,7 +85,8 @@ class WholeTour:
         if path.endswith("/plan-picture/"):
             return PICTURE
         if path.endswith(".csv"):
-            return table_of(by_path()[last_noun(path).removesuffix(".csv")], self.project)
+            table = by_path()[last_noun(path).removesuffix(".csv")]
+            return table_of(table, self.venue if table.parent == "venue" else self.project)
         if path.endswith("/import/"):
             return venue_document(self.venue) if "venues" in path else project_document(self.project)
         if path.endswith("/bulk/"):

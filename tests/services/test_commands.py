@@ -15,7 +15,7 @@ from django.test import override_settings
 from django.utils import timezone
 
 from showplan.records.guards import GUARDS, install
-from showplan.records.models import Change, Crew, Membership, Project, User
+from showplan.records.models import Change, Crew, Membership, Project, Reading, User
 from showplan.services.doctor import CHECKS, examine
 from showplan.services.exchange import as_text, project_document, sha256_of, venue_document
 from showplan.services.tokens import token_behind
@@ -147,6 +147,46 @@ def test_files_and_names_that_are_not_there(tour: Tour, tmp_path: Path) -> None:
     assert run("export", "Nothing").code == 1
     ended = run("export", tour.project.name, "--venue", "Nowhere")
     assert (ended.code, "known: 'Corn hall'" in ended.complaints) == (1, True)
+
+
+def test_tables_go_out_and_in(tour: Tour, tmp_path: Path) -> None:
+    path = tmp_path / "readings.csv"
+    there = ("--project", tour.project.name, "--venue", tour.venue.name, "--table", "readings")
+    row = "N3,N0,Pocket,-60,2026-03-01T10:00:00Z,Bea"
+    path.write_text(f"at_node,transmitter,receiver_type,received_dbm,taken_at,taken_by\n{row}\n", encoding="utf-8")
+    tried = run("import", str(path), *there, "--dry-run")
+    assert tried == Ended("nothing is written; it would be: 1 new, 0 changed, 0 the same\n", "", 0)
+    assert run("import", str(path), *there).printed == "1 new, 0 changed, 0 the same\n"
+    assert Reading.objects.get().taken_by == "Bea"
+    assert Change.objects.latest("id").actor_name == "the command line"
+    out = tmp_path / "out.csv"
+    assert run("export", tour.project.name, *there[2:], "-o", str(out)) == Ended("", "", 0)
+    assert run("import", str(out), *there).printed == "0 new, 0 changed, 1 the same\n"
+    for kind in ("nodes", "loads"):
+        assert run("export", tour.project.name, "--table", kind, "-o", str(out)).code == 0
+        same = run("import", str(out), "--project", tour.project.name, "--table", kind)
+        assert same.printed.startswith("0 new, 0 changed, ")
+
+
+def test_a_wrong_table_names_line_and_column(tour: Tour, tmp_path: Path) -> None:
+    path = tmp_path / "readings.csv"
+    path.write_text("at_node,transmitter,receiver_type,received_dbm,taken_at\nN3,N0,Pocket,-60,noon\n")
+    there = ("--project", tour.project.name, "--venue", tour.venue.name, "--table", "readings")
+    ended = run("import", str(path), *there)
+    assert ended.code == 2
+    assert ended.complaints.startswith(f"{path}: line 2, taken_at: must be a time with its offset")
+    assert run("import", str(path), *there[:2], "--venue", "Nowhere", *there[4:]).code == 1
+    for wrong in (
+        there[:2] + there[4:],
+        (*there[:4], "--table", "nodes"),
+        there[:4],
+        (*there, "--name", "x"),
+        ("--owner", "x", *there[2:]),
+    ):
+        with pytest.raises(CommandError):
+            run("import", str(path), *wrong)
+    with pytest.raises(CommandError):
+        run("export", tour.project.name, "--table", "readings")
 
 
 @pytest.fixture

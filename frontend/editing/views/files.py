@@ -1,4 +1,4 @@
-"""Files out and in: a project or venue as one document, nodes and loads as tables."""
+"""Files out and in: a project or venue as one document, nodes, loads and readings as tables."""
 
 from typing import Any
 from uuid import UUID
@@ -8,7 +8,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.text import slugify
 
-from frontend.editing.file_forms import DocumentForm, TableForm
+from frontend.editing.file_forms import DocumentForm, ReadingsForm, TableForm
 from frontend.editing.page import caller_of, form_page, show_faults
 from frontend.editing.places import sections
 from frontend.editing.wording import sentence
@@ -16,9 +16,12 @@ from frontend.views.page import page
 from showplan.records.models import Project
 from showplan.services.errors import InvalidDocument, InvalidInput, InvalidTable, NotFound
 from showplan.services.exchange import (
+    READINGS,
     TABLE_NOUNS,
+    TableReport,
     as_text,
     import_project,
+    import_readings,
     import_table,
     import_venue,
     parse,
@@ -39,12 +42,16 @@ def files(request: HttpRequest, project_id: UUID) -> HttpResponse:
     caller = caller_of(request)
     project = project_for(caller, project_id)
     venue_form, table_form = DocumentForm(prefix="venue"), TableForm(prefix="table")
+    readings_form = ReadingsForm(project, prefix="readings")
     outcome: dict[str, Any] = {}
     if request.method == "POST":
         refuse_unless_editor(caller, project)
         if "read-venue" in request.POST:
             venue_form = DocumentForm(request.POST, request.FILES, prefix="venue")
             outcome = _read_venue(caller, project, venue_form)
+        elif "read-readings" in request.POST:
+            readings_form = ReadingsForm(project, request.POST, request.FILES, prefix="readings")
+            outcome = _read_readings(caller, readings_form)
         else:
             table_form = TableForm(request.POST, request.FILES, prefix="table")
             outcome = _read_table(caller, project, table_form)
@@ -59,6 +66,7 @@ def files(request: HttpRequest, project_id: UUID) -> HttpResponse:
         "tables": TABLE_NOUNS,
         "venue_form": venue_form,
         "table_form": table_form,
+        "readings_form": readings_form,
         **outcome,
     }
     return render(request, "frontend/editing/files.html", context, status=409 if outcome.get("faults") else 200)
@@ -108,6 +116,13 @@ def table_file(request: HttpRequest, project_id: UUID, table: str) -> HttpRespon
     return _download(table_of(noun, project), f"{project.name} {table}", "csv", CSV)
 
 
+@page
+def readings_file(request: HttpRequest, venue_id: UUID) -> HttpResponse:
+    """The walk-test readings of a venue as CSV."""
+    venue = venue_for(caller_of(request), venue_id)
+    return _download(table_of(READINGS, venue), f"{venue.project.name} {venue.name} readings", "csv", CSV)
+
+
 def _read_venue(caller: Caller, project: Project, form: DocumentForm) -> dict[str, Any]:
     if not form.is_valid():
         return {}
@@ -130,10 +145,25 @@ def _read_table(caller: Caller, project: Project, form: TableForm) -> dict[str, 
         report = import_table(caller, noun, project, form.cleaned_data["file"].read(), dry_run=dry_run)
     except InvalidTable as error:
         return {"faults": _listed(error)}
+    return _outcome(report, noun.plural)
+
+
+def _read_readings(caller: Caller, form: ReadingsForm) -> dict[str, Any]:
+    if not form.is_valid():
+        return {}
+    venue, text = form.cleaned_data["venue"], form.cleaned_data["file"].read()
+    try:
+        report = import_readings(caller, venue, text, dry_run=form.cleaned_data["dry_run"])
+    except InvalidTable as error:
+        return {"faults": _listed(error)}
+    return _outcome(report, f"readings in {venue.name}")
+
+
+def _outcome(report: TableReport, what: str) -> dict[str, Any]:
     counts = f"{report.count('create')} new, {report.count('update')} changed, {report.unchanged} the same"
-    if dry_run:
-        return {"would": f"Nothing is written yet. The table of {noun.plural} would give: {counts}."}
-    return {"told": f"The table of {noun.plural} was read in: {counts}."}
+    if report.dry_run:
+        return {"would": f"Nothing is written yet. The table of {what} would give: {counts}."}
+    return {"told": f"The table of {what} was read in: {counts}."}
 
 
 def _listed(error: InvalidDocument | InvalidTable) -> list[str]:

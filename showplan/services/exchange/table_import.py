@@ -6,7 +6,7 @@ from typing import Any, Literal
 
 from showplan.records.base import Record
 from showplan.records.models import Project
-from showplan.services.editing import Edit, edit
+from showplan.services.editing import Actor, Edit, edit
 from showplan.services.errors import CellFault, FieldFault, InvalidInput, InvalidTable
 from showplan.services.exchange.forms import is_required, name_of
 from showplan.services.exchange.table_cells import as_text, read_cell
@@ -52,7 +52,7 @@ class _Pending:
     values: Mapping[str, Any]
 
 
-class _Undone(Exception):
+class Undone(Exception):
     """Ends a dry run: the transaction is taken back."""
 
 
@@ -64,17 +64,22 @@ def import_table(
     Raises NotFound, NotAllowed, InvalidTable with every fault of every line.
     """
     refuse_unless_editor(caller, project)
+    return add_table(noun, project, caller.actor(), text, dry_run=dry_run)
+
+
+def add_table(noun: Noun, project: Project, actor: Actor, text: str | bytes, *, dry_run: bool = False) -> TableReport:
+    """The same without a look at anybody's rights; for the command line."""
     lines = lines_of(text, [field.name for field in noun.fields])
     table = _Table(noun, project)
     revision = project.revision
     try:
-        with edit(project, caller.actor()) as change:
+        with edit(project, actor) as change:
             table.read(lines)
             table.write(change)
             revision = project.revision
             if dry_run:
-                raise _Undone
-    except _Undone:
+                raise Undone
+    except Undone:
         return table.report(dry_run=True, revision=revision)
     return table.report(dry_run=False, revision=project.revision)
 
@@ -153,7 +158,8 @@ class _Table:
         try:
             write(rows)
         except InvalidInput as error:
-            self.faults += [_at_line(fault, rows) for fault in error.faults]
+            lines = [row.line for row in rows]
+            self.faults += [at_line(fault, lines) for fault in error.faults]
 
     def _fault(self, line: Line, column: str, detail: str) -> None:
         self.faults.append(CellFault(line.number, column, detail))
@@ -176,6 +182,6 @@ def _named(target: Noun, known: Names, name: str) -> Record:
     return known[name]
 
 
-def _at_line(fault: FieldFault, rows: Sequence[_Pending]) -> CellFault:
+def at_line(fault: FieldFault, lines: Sequence[Line]) -> CellFault:
     """Where the database refused without saying which row, the first of those that were written together."""
-    return CellFault(rows[fault.row or 0].line.number, fault.field, fault.message)
+    return CellFault(lines[fault.row or 0].number, fault.field, fault.message)

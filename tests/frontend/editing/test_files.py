@@ -6,8 +6,9 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
-from showplan.records.models import Node, Project
+from showplan.records.models import Node, Project, Reading
 from showplan.services.exchange import as_text, project_document, venue_document
+from tests.tours import a_project, a_venue
 
 pytestmark = pytest.mark.django_db
 
@@ -29,6 +30,7 @@ def test_everything_offered_can_be_taken_out(client, page, tour) -> None:
         ("venue-file", [tour.venue.pk]),
         ("table-file", [tour.project.pk, "nodes"]),
         ("table-file", [tour.project.pk, "loads"]),
+        ("readings-file", [tour.venue.pk]),
     ):
         address = reverse(name, args=keys)
         assert address in shown
@@ -62,6 +64,28 @@ def test_a_table_is_tried_and_then_written(client, page, tour) -> None:
     told = client.post(page, upload | {"table-file": a_file(text, "n.csv")}, follow=True)
     assert "was read in: 1 new, 0 changed" in told.content.decode()
     assert Node.objects.filter(label="N90").exists()
+
+
+def test_readings_are_tried_and_then_written(client, page, tour) -> None:
+    text = "at_node,transmitter,receiver_type,received_dbm,taken_at\nN3,N0,Pocket,-60,2026-03-01T10:00:00Z\n"
+    upload = {"readings-venue": str(tour.venue.pk), "read-readings": "1"}
+    tried = client.post(page, upload | {"readings-file": a_file(text, "r.csv"), "readings-dry_run": "on"})
+    assert "The table of readings in Corn hall would give: 1 new" in tried.content.decode()
+    assert not Reading.objects.exists()
+    told = client.post(page, upload | {"readings-file": a_file(text, "r.csv")}, follow=True)
+    assert "was read in: 1 new, 0 changed, 0 the same" in told.content.decode()
+    told = client.post(page, upload | {"readings-file": a_file(text, "r.csv")}, follow=True)
+    assert "was read in: 0 new, 0 changed, 1 the same" in told.content.decode()
+    wrong = client.post(page, upload | {"readings-file": a_file(text.replace("-60", "NaN"), "r.csv")})
+    assert wrong.status_code == 409
+    assert "line 2, received_dbm: must be a number" in wrong.content.decode()
+    assert Reading.objects.count() == 1
+
+
+def test_readings_need_a_venue_of_this_project(client, page, owner) -> None:
+    elsewhere = a_venue(a_project(owner, "Elsewhere"), owner)
+    upload = {"readings-venue": str(elsewhere.pk), "read-readings": "1", "readings-file": a_file("x", "r.csv")}
+    assert "valid choice" in client.post(page, upload).content.decode()
 
 
 @pytest.mark.parametrize(
