@@ -121,6 +121,7 @@ RECORDS: Final[Mapping[str, Mapping[str, Any]]] = {
         "spots": 24,
         "rms_before_db": 6.8,
         "rms_after_db": 4.1,
+        "latest_reading_at": "2027-05-01T16:20:00Z",
         "is_applied": True,
     },
     "CandidateSite": {

@@ -107,6 +107,10 @@ class Fit(s.Serializer[Any]):
     covariance = s.ListField(child=s.ListField(child=s.FloatField()))
     measured_distance_m = s.ListField(child=s.FloatField())
     condition_number = s.FloatField()
+    latest_reading_at = s.CharField(help_text="time of the last reading that was used")
+    outside_ranges = s.ListField(
+        child=s.CharField(), help_text="in which ways the readings lie outside what the model's source states"
+    )
     readings = s.ListField(child=s.DictField())
     findings = s.ListField(child=s.DictField())
 

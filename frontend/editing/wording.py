@@ -106,6 +106,7 @@ LABELS = {
     "spots": "Spots measured",
     "rms_before_db": "Error before (RMS)",
     "rms_after_db": "Error after (RMS)",
+    "latest_reading_at": "Last reading in it",
     "is_applied": "In use",
 }
 HINTS = {

@@ -18,11 +18,12 @@ def venue_page(planned: PlannedVenue, choice: Choice) -> dict[str, Any]:
     """Everything the venue's page shows for a choice."""
     venue, plan = planned.venue, planned.plan
     rows, questions = node_rows(planned, choice.analysis), findings_by_question(planned)
+    silent = [one["cell"] for one in questions if not one["findings"]]
     placed = sum(row["is_placed"] for row in rows)
     return {
         **heading(venue, "venue"),
         "questions": questions,
-        "open_questions": [one["cell"].question for one in questions if one["cell"].state == "open"],
+        "open_questions": [cell.question for cell in silent if cell.state == "open"],
         "choice": choice,
         "nodes": rows,
         "node_counts": f"{counted(placed, 'node')} placed here, {len(rows) - placed} not",

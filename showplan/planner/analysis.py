@@ -6,16 +6,21 @@ import networkx as nx
 
 from showplan.planner.links import NetworkLinks, network_links
 from showplan.planner.obstacles import HouseState
+from showplan.planner.predictions import WalkTest
 from showplan.planner.routes import Route, SinglePoint, best_routes, link_graph, single_points_of_failure
 from showplan.planner.scene import Scene
 
 
 class Analysis:
-    """Links, graphs, routes and single points of failure of a Scene in one state of the house, by network name."""
+    """Links, graphs, routes and single points of failure of a Scene in one state of the house, by network name.
 
-    def __init__(self, scene: Scene, state: HouseState = "empty") -> None:
+    `walk_test` is the same in every state: give it on where there are several.
+    """
+
+    def __init__(self, scene: Scene, state: HouseState = "empty", walk_test: WalkTest | None = None) -> None:
         self.scene = scene
         self.state = state
+        self.walk_test = walk_test or WalkTest(scene)
 
     @cached_property
     def links(self) -> dict[str, NetworkLinks]:

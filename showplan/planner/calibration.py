@@ -24,9 +24,17 @@ from showplan.planner.fitting import Fit as Fit
 from showplan.planner.fitting import Priors as Priors
 from showplan.planner.fitting import fit as fit
 from showplan.planner.links import centre_frequency_mhz
+from showplan.planner.path_loss import outside_ranges
 from showplan.planner.propagation import Propagation
 from showplan.planner.scene import Network, Scene, VenueCalibration, WallLoss
-from showplan.planner.walk_test import Spot, reading_name, refuse_impossible, refuse_too_few, usable_spots
+from showplan.planner.walk_test import (
+    Spot,
+    latest_of,
+    reading_name,
+    refuse_impossible,
+    refuse_too_few,
+    usable_spots,
+)
 
 Floats = NDArray[np.float64]
 
@@ -100,6 +108,8 @@ class Calibration:
     spots_lost: int
     measured_distance_m: tuple[float, float]
     condition_number: float
+    latest_reading_at: str
+    outside_ranges: tuple[str, ...]
     readings: tuple[ReadingOutcome, ...]
 
     @property
@@ -129,6 +139,8 @@ class Calibration:
                 for found in losses
             ),
             furthest_m=self.measured_distance_m[1],
+            network=self.network,
+            latest_reading_at=self.latest_reading_at,
         )
 
     def is_extrapolation(self, distance_m: float) -> bool:
@@ -163,9 +175,10 @@ def calibrate(scene: Scene, network: Network) -> Calibration:
 
     present, bare_scene = Propagation(scene, frequency_mhz), _uncalibrated(scene)
     propagation = Propagation(bare_scene, frequency_mhz)
-    before_db = np.array([present.path_loss_db(s.from_m, s.to_m)[0, 0] for s in spots])
+    from_m, to_m = (np.concatenate([getattr(spot, end) for spot in spots]) for end in ("from_m", "to_m"))
+    before_db = present.path_loss_of_pairs_db(from_m, to_m)
     terms = [propagation.obstacle_terms(s.from_m, s.to_m) for s in spots]
-    distance_m = np.array([np.linalg.norm(s.from_m - s.to_m) for s in spots])
+    distance_m = np.linalg.norm(from_m - to_m, axis=1)
     groups = list(terms[0])
     columns = [np.ones(len(spots)), 10 * np.log10(distance_m), *(np.array([t[g][0, 0] for t in terms]) for g in groups)]
     places = [len({s.place for s, value in zip(spots, column, strict=True) if value}) for column in columns]
@@ -176,8 +189,7 @@ def calibrate(scene: Scene, network: Network) -> Calibration:
     priors = _priors(bare_scene, frequency_mhz, propagation.reference_loss_db, groups)
     design = np.column_stack(columns)
     # What the model adds beyond its coefficients, such as an open-topped obstacle, is taken as it is.
-    bare_db = np.array([propagation.path_loss_db(s.from_m, s.to_m)[0, 0] for s in spots])
-    fixed_db = bare_db - design @ priors.mean
+    fixed_db = propagation.path_loss_of_pairs_db(from_m, to_m) - design @ priors.mean
     found = fit(design, budget_db - fixed_db - observed_dbm, priors, is_lost, is_kept=is_kept)
 
     error_before_db, received = budget_db - before_db - observed_dbm, ~is_lost
@@ -195,6 +207,8 @@ def calibrate(scene: Scene, network: Network) -> Calibration:
         spots_lost=int(is_lost.sum()),
         measured_distance_m=(float(distance_m.min()), float(distance_m.max())),
         condition_number=found.condition_number,
+        outside_ranges=tuple(outside_ranges(bare_scene.venue, frequency_mhz, float(distance_m.max()))),
+        latest_reading_at=latest_of(scene.readings[index].taken_at for spot in spots for index in spot.indices),
         readings=_outcomes(scene, left_out, spots, distance_m, budget_db - before_db, found),
     )
 
@@ -327,6 +341,16 @@ def _findings(calibration: Calibration) -> Iterator[Finding]:
                 remedy="Measure it again, or look for a wall, a body or a reflector that the plan does not show.",
                 quantities=(Quantity("residual", outcome.residual_db, "dB"), Quantity("weight", outcome.weight, "")),
             )
+    for number, sentence in enumerate(calibration.outside_ranges, 1):
+        yield Finding(
+            code=f"model-outside-range-{number}",
+            question=QUESTION,
+            severity="note",
+            subject=venue,
+            sentence=sentence,
+            remedy="The fit holds for what was measured; do not carry it to other distances or frequencies.",
+            formulas=FORMULAS,
+        )
     for reason, count in Counter(outcome.reason for outcome in calibration.readings if outcome.reason).items():
         yield Finding(
             code="readings-left-out",

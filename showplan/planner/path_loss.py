@@ -197,10 +197,6 @@ def outside_ranges(venue: VenueFacts, frequency_mhz: float, furthest_m: float) -
         sentences.append(f"{model.title}: stated for {stated}, used at {frequency_mhz:g} MHz.")
     if furthest_m > model.furthest_m:
         sentences.append(f"{model.title}: stated up to {model.furthest_m:g} m, used up to {furthest_m:.0f} m.")
-    calibration = venue.calibration
-    if calibration is not None and furthest_m > calibration.furthest_m:
-        measured = f"up to {calibration.furthest_m:.0f} m"
-        sentences.append(f"{calibration.name} was measured {measured}, used up to {furthest_m:.0f} m.")
     if model.key == "site-general":
         row = _nearest_band(indoor.power_losses(), venue.surroundings, frequency_mhz)
         if not row.low_mhz <= frequency_mhz <= row.high_mhz:

@@ -6,7 +6,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from showplan.geometry.crossings import crossed_barriers, crossed_in_plan, crossed_slabs
+from showplan.geometry.crossings import (
+    barriers_on_rays,
+    crossed_barriers,
+    crossed_in_plan,
+    crossed_slabs,
+    slabs_on_rays,
+)
 from showplan.geometry.prisms import length_inside_m
 from showplan.geometry.shadows import slabs_crossed_on_grid, wall_loss_on_grid_db
 from showplan.physics.knife_edge import obstacle_loss_db
@@ -42,21 +48,21 @@ class Propagation:
 
     def path_loss_db(self, from_m: Floats, to_m: Floats) -> Floats:
         """Loss (n, m) in dB between points (n, 3) and (m, 3) in metres."""
-        walls = self._obstacles.walls
-        through = list(crossed_barriers(from_m, to_m, walls))
+        return self._on_rays_db(from_m[:, None, :], to_m[None, :, :])
+
+    def path_loss_of_pairs_db(self, from_m: Floats, to_m: Floats) -> Floats:
+        """Loss (n,) in dB from each point of `from_m` (n, 3) to the one in the same row of `to_m` (n, 3), metres."""
+        return self._on_rays_db(from_m, to_m)
+
+    def _on_rays_db(self, p: Floats, q: Floats) -> Floats:
+        through = list(barriers_on_rays(p, q, self._obstacles.walls))
         walls_db = _sum(
             crossed * loss_db for crossed, loss_db in zip(through, self._obstacles.wall_loss_db, strict=True)
         )
         count = _sum(crossed * 1.0 for crossed in through)
-        shape = (len(from_m), len(to_m))
-        floors = list(crossed_slabs(from_m, to_m, self._obstacles.floors))
-        return self._assembled(
-            from_m[:, None, :],
-            to_m[None, :, :],
-            np.broadcast_to(walls_db, shape),
-            np.broadcast_to(count, shape),
-            floors,
-        )
+        shape = np.broadcast_shapes(p.shape, q.shape)[:-1]
+        floors = list(slabs_on_rays(p, q, self._obstacles.floors))
+        return self._assembled(p, q, np.broadcast_to(walls_db, shape), np.broadcast_to(count, shape), floors)
 
     def path_loss_on_grid_db(self, from_m: Floats, x_m: Floats, y_m: Floats, z_m: float) -> Floats:
         """Loss (rows, columns) in dB from a point (3,) to cells at `x_m`, `y_m` and one height; metres.

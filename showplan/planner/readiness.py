@@ -14,6 +14,8 @@ from showplan.planner.assumptions import assumptions_of
 from showplan.planner.findings import QUESTIONS, Finding, Question
 from showplan.planner.hearing import hearing_findings
 from showplan.planner.obstacles import HOUSE_STATES, HouseState
+from showplan.planner.prediction_right import NO_READINGS, prediction_findings
+from showplan.planner.predictions import WalkTest
 from showplan.planner.routes import Route
 from showplan.planner.scene import Scene
 from showplan.planner.scene_file import fingerprint
@@ -24,7 +26,10 @@ Check = Callable[[Analysis], Iterable[Finding]]
 CHECKS: tuple[tuple[str, Check], ...] = (
     ("legal-and-quiet", spectrum_findings),
     ("heard", hearing_findings),
+    ("prediction-right", prediction_findings),
 )
+# A question is not answered while a finding with one of these codes stands.
+LEAVES_OPEN = frozenset({NO_READINGS})
 
 State = Literal["ready", "look", "stop", "open"]
 
@@ -86,9 +91,11 @@ class VenuePlan:
     def _answer(self, question: Question) -> Answer:
         if question.key not in {key for key, _ in CHECKS}:
             return Answer(question, "open")
-        severities = [finding.severity for finding in self.findings if finding.question == question.key]
+        found = [finding for finding in self.findings if finding.question == question.key]
+        severities = [finding.severity for finding in found]
         stops, warnings = severities.count("stop"), severities.count("warn")
-        return Answer(question, "stop" if stops else "look" if warnings else "ready", stops, warnings)
+        quiet: State = "open" if LEAVES_OPEN & {finding.code for finding in found} else "ready"
+        return Answer(question, "stop" if stops else "look" if warnings else quiet, stops, warnings)
 
 
 def plan(scene: Scene, known_fingerprint: str = "") -> VenuePlan:
@@ -96,7 +103,8 @@ def plan(scene: Scene, known_fingerprint: str = "") -> VenuePlan:
 
     `known_fingerprint` is the Scene's own where the caller has worked it out already.
     """
-    analyses = {state: Analysis(scene, state) for state in states_of(scene)}
+    walk_test = WalkTest(scene)
+    analyses = {state: Analysis(scene, state, walk_test) for state in states_of(scene)}
     by_state = {state: [f for _, check in CHECKS for f in check(analysis)] for state, analysis in analyses.items()}
     return VenuePlan(
         fingerprint=known_fingerprint or fingerprint(scene),

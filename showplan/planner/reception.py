@@ -109,13 +109,16 @@ def surroundings_of(scene: Scene, phy_key: str, frequency_mhz: float, state: Hou
         else:
             bursts.append(level_dbm)
             quiet_share *= 1 - share
-    calibration = scene.venue.calibration
-    sigma_db = (
-        calibration.shadowing_sigma_db
-        if calibration is not None
-        else reference.environments()[scene.venue.environment].shadowing_sigma_db
-    )
+    sigma_db = shadowing_sigma_db(scene)
     return Surroundings(frequency_mhz, bandwidth_mhz, add_powers(steady), add_powers(bursts), 1 - quiet_share, sigma_db)
+
+
+def shadowing_sigma_db(scene: Scene) -> float:
+    """Spread in dB of what is received about the forecast: the calibration's, else that of the environment."""
+    calibration = scene.venue.calibration
+    if calibration is not None:
+        return calibration.shadowing_sigma_db
+    return reference.environments()[scene.venue.environment].shadowing_sigma_db
 
 
 def interference_of(

@@ -41,7 +41,8 @@ class WallLoss:
 class VenueCalibration:
     """What walk tests taught: it replaces the exponent, the losses named and the shadowing of the tables.
 
-    `reference_offset_db` is added to free space at 1 m. `furthest_m` is the longest path that was measured.
+    `reference_offset_db` is added to free space at 1 m. `furthest_m` is the longest path that was measured, `network`
+    the one whose PHY it was measured with, `latest_reading_at` the time of the last reading in it; both may be unknown.
     """
 
     name: Label
@@ -50,6 +51,8 @@ class VenueCalibration:
     shadowing_sigma_db: Annotated[float, Field(gt=0, le=30)]
     wall_losses: tuple[WallLoss, ...] = ()
     furthest_m: Positive
+    network: Annotated[str, Field(max_length=80)] = ""
+    latest_reading_at: Annotated[str, Field(max_length=80)] = ""
 
 
 @dataclass(frozen=True, kw_only=True, config=STRICT)

@@ -30,6 +30,7 @@ class Calibration(Record):
     spots = BoundedInteger(low=0, high=1_000_000, default=0)
     rms_before_db = BoundedFloat(low=0.0, high=200.0, null=True, blank=True)
     rms_after_db = BoundedFloat(low=0.0, high=200.0, null=True, blank=True)
+    latest_reading_at = models.DateTimeField(null=True, blank=True)
     is_applied = models.BooleanField(default=False)
 
     class Meta:

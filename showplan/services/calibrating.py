@@ -5,6 +5,7 @@ from typing import Any
 from showplan.planner.calibration import Calibration as Fitted
 from showplan.planner.calibration import calibrate
 from showplan.planner.fitting import CalibrationError
+from showplan.planner.walk_test import moment_of
 from showplan.records.models import Calibration, Venue
 from showplan.services.editing import edit
 from showplan.services.errors import NotFound, PlanImpossible, RuleBroken
@@ -71,6 +72,7 @@ def _record(venue: Venue, name: str, network_name: str, fitted: Fitted) -> Calib
         spots=fitted.spots,
         rms_before_db=fitted.rms_before_db,
         rms_after_db=fitted.rms_after_db,
+        latest_reading_at=moment_of(fitted.latest_reading_at),
         is_applied=True,
     )
 

@@ -62,8 +62,11 @@ def _calibration(venue: Venue) -> s.VenueCalibration | None:
         s.WallLoss(kind=kind, material=material, loss_db=loss_db)  # type: ignore[arg-type]
         for kind, material, loss_db in applied.parsed_losses()
     )
-    fitted = ("name", "reference_offset_db", "path_loss_exponent", "shadowing_sigma_db", "furthest_m")
-    return s.VenueCalibration(wall_losses=losses, **_same(applied, *fitted))
+    fitted = ("name", "reference_offset_db", "path_loss_exponent", "shadowing_sigma_db", "furthest_m", "network")
+    latest = applied.latest_reading_at
+    return s.VenueCalibration(
+        wall_losses=losses, latest_reading_at=latest.isoformat() if latest else "", **_same(applied, *fitted)
+    )
 
 
 def _level(level: Any) -> s.Level:

@@ -12,6 +12,7 @@ from showplan.planner.calibration import CalibrationError, Priors, calibrate, fi
 from showplan.planner.findings import QUESTIONS
 from showplan.planner.propagation import Propagation
 from showplan.planner.scene import Placement, Reading
+from showplan.planner.scene_checks import cross_faults
 from tests.scenes import HALL, hall, node, with_venue
 
 TRUTH = np.array([40.2, 2.1, 3.6, 7.5, 16.0])  # loss at 1 m, exponent, light wall, heavy wall, floor
@@ -325,6 +326,46 @@ def test_a_network_without_frequency_is_refused() -> None:
     network = dataclasses.replace(scene.networks[0], radio_channel=99)
     with pytest.raises(CalibrationError, match="needs a radio channel"):
         calibrate(scene, network)
+
+
+def test_three_readings_are_enough_and_say_how_little_they_know() -> None:
+    scene = walked(spots=40, seed=2)
+    found = calibrated(scene)
+    three = calibrated(dataclasses.replace(scene, readings=scene.readings[:3]))
+    assert three.spots == 3
+    assert three.coefficients[1].standard_error > found.coefficients[1].standard_error
+    for coefficient in three.coefficients:
+        assert abs(coefficient.value - coefficient.prior) <= 2 * coefficient.prior_width
+
+
+def test_walls_along_and_across_the_edges_of_the_plan() -> None:
+    """A wall from edge to edge counts for every ray that crosses it, one along the edge for none inside."""
+    base = hall().walls[0]
+    across = dataclasses.replace(base, label="X", start_m=(20.0, 0.0), end_m=(20.0, 20.0))
+    edge = dataclasses.replace(base, label="E", start_m=(40.0, 0.0), end_m=(40.0, 20.0), material="metal")
+    scene = hall(walls=(across, edge), readings=())
+    assert not cross_faults(scene)
+    terms = Propagation(scene, 2475.0).obstacle_terms(
+        np.array([[5.0, 18.0, 1.5]]), np.array([[30.0, 0.0, 1.2], [40.0, 10.0, 1.2], [12.0, 20.0, 1.2]])
+    )
+    np.testing.assert_array_equal(terms["wall", "brick-200"], [[1, 1, 0]])
+    fitted = calibrated(walked(scene=scene, spots=30))
+    metal = next(one for one in fitted.coefficients if one.material == "metal")
+    assert (metal.positions, metal.is_kept) == (0, True)
+    beyond = dataclasses.replace(across, end_m=(20.0, 25.0))
+    [fault] = cross_faults(hall(walls=(beyond,), readings=()))
+    assert fault.pointer == "/walls/0/end_m"
+    assert "lies off level 'Hall'" in fault.message
+
+
+def test_outside_the_published_range_of_the_model_it_says_so() -> None:
+    """Log-distance is stated for 800 to 2500 MHz, up to 300 m (path_loss.PATH_LOSS_MODELS)."""
+    assert calibrated(walked()).outside_ranges == ()
+    wide = dataclasses.replace(hall().levels[0], width_m=500.0)
+    far = (*walked().readings, reading(450.0, 10.0, -90.0), reading(480.0, 12.0, -91.0))
+    found = calibrated(hall(levels=(wide,), readings=far))
+    assert found.outside_ranges == ("log-distance, walls and floors: stated up to 300 m, used up to 475 m.",)
+    assert "model-outside-range-1" in codes(found)
 
 
 def test_two_floors_up_the_terms_are_those_of_the_path_loss() -> None:

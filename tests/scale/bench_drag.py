@@ -1,4 +1,4 @@
-"""How long one plan takes after a node has moved: 100 nodes and 200 walls, by hand.
+"""How long one plan takes after a node has moved: 100 nodes, 200 walls and 100 readings, by hand.
 
     python tests/scale/bench_drag.py
 
@@ -17,11 +17,12 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from showplan.planner.analysis import Analysis
+from showplan.planner.predictions import WalkTest
 from showplan.planner.readiness import plan
-from showplan.planner.scene import Level, Network, Node, NodeType, Placement, Scene, VenueFacts, Wall, Zone
+from showplan.planner.scene import Level, Network, Node, NodeType, Placement, Reading, Scene, VenueFacts, Wall, Zone
 from showplan.planner.scene_file import fingerprint
 
-NODES, WALLS, BACKBONE, MOVING, ROUNDS = 100, 200, 8, 30, 15
+NODES, WALLS, BACKBONE, MOVING, READINGS, ROUNDS = 100, 200, 8, 30, 100, 15
 
 
 def venue(seed: int = 1) -> Scene:
@@ -98,6 +99,18 @@ def venue(seed: int = 1) -> Scene:
         ),
         networks=(Network(name="Show", phy="oqpsk-2450", radio_channel=20, pan_id=1),),
         nodes=tuple(nodes),
+        readings=tuple(
+            Reading(
+                level="Hall",
+                position_m=(float(x), float(y)),
+                height_m=1.2,
+                transmitter=f"N{number % BACKBONE}",
+                receiver_type="T",
+                received_dbm=-60.0,
+                taken_at=f"2027-05-01T{10 + number // 60}:{number % 60:02}:00Z",
+            )
+            for number, (x, y) in enumerate(random.uniform([1, 1], [79, 49], (READINGS, 2)))
+        ),
     )
 
 
@@ -126,6 +139,7 @@ if __name__ == "__main__":
     rows = {
         "links, routes, single points, findings": median_ms(plan, scene),
         "of which links": median_ms(lambda one: Analysis(one).links, scene),
+        "of which the walk test": median_ms(lambda one: WalkTest(one).predictions, scene),
         "of which fingerprint": median_ms(fingerprint, scene),
     }
     whole = rows["links, routes, single points, findings"]
