@@ -7,7 +7,7 @@ from frontend.present.choice import Option
 from frontend.present.findings import finding_in_words
 from frontend.present.heading import heading
 from frontend.present.scatter import scatter_of
-from frontend.present.words import counted, decibels, number
+from frontend.present.words import counted, dbm, decibels, moment, number
 from showplan.records.models import Calibration
 from showplan.services.calibrating import fit_venue
 from showplan.services.errors import NotFound, PlanImpossible
@@ -64,6 +64,7 @@ def _fit(planned: PlannedVenue, network: str) -> dict[str, Any]:
             "scatter": scatter_of(list(fitted.readings), outliers),
             "has_outliers": bool(outliers),
             "errors": _errors(fitted),
+            "readings": [_reading(one, outliers) for one in fitted.readings if one.state != "left out"],
             "coefficients": [_coefficient(one) for one in fitted.coefficients],
             "left_out": [one for one in fitted.readings if one.state == "left out"],
             "findings": [finding_in_words(one) for one in fitted.findings],
@@ -81,6 +82,26 @@ def _errors(fitted: Any) -> list[tuple[str, str, str]]:
         ("shadowing (standard deviation)", decibels(fitted.sigma_before_db), decibels(fitted.sigma_db)),
         ("spots", f"{fitted.spots}, {lost}", f"{nearest_m:.1f} to {farthest_m:.1f} m from the sender"),
     ]
+
+
+def _reading(one: Any, outliers: set[str]) -> dict[str, str]:
+    """A reading that counts, under both models; one that was lost has no level to be off from."""
+
+    def off(predicted_dbm: float) -> str:
+        return "–" if one.received_dbm is None else decibels(predicted_dbm - one.received_dbm)
+
+    place, _, taken_at = one.name.rpartition(", ")
+    return {
+        "place": place,
+        "taken_at": moment(taken_at),
+        "distance": f"{one.distance_m:.1f} m",
+        "measured": "lost" if one.received_dbm is None else dbm(one.received_dbm),
+        "before": dbm(one.before_dbm),
+        "before_off": off(one.before_dbm),
+        "after": dbm(one.after_dbm),
+        "after_off": off(one.after_dbm),
+        "remark": "stands out, counts less" if one.name in outliers else "",
+    }
 
 
 def _coefficient(one: Any) -> dict[str, Any]:

@@ -10,7 +10,7 @@ from frontend.present.choice import Choice
 from frontend.present.legend import legend_rows
 from frontend.present.words import percent
 from showplan.services.errors import InvalidInput
-from showplan.services.pictures import Coverage, level_coverage
+from showplan.services.pictures import DELIVERY_CLASSES, MARGIN_CLASSES, Coverage, level_coverage
 from showplan.services.planning import PlannedVenue
 
 ADDRESSES = {
@@ -37,6 +37,7 @@ def coverage_part(planned: PlannedVenue, choice: Choice) -> dict[str, Any]:
     return {
         "coverage": found,
         "addresses": _addresses(planned, choice) if found is not None else None,
+        "reading": _reading(choice),
         "listener": _listener(found) if found is not None else "",
         "has_one_sender": found is not None and len(found.transmitters) < 2,
         "legend": legend_rows(found, choice.layer),
@@ -69,6 +70,16 @@ def cell_values(found: Coverage) -> dict[str, Any]:
 def _rounded(values: NDArray[Any], digits: int) -> list[float]:
     rounded: list[float] = np.round(values.astype(np.float64), digits).ravel().tolist()
     return rounded
+
+
+def _reading(choice: Choice) -> dict[str, Any]:
+    """How the script says a cell in words: the layer that is drawn, the house where it matters, the classes."""
+    return {
+        "layer": choice.layer,
+        "house": choice.house if len(choice.houses) > 1 else "",
+        "margin_classes": [{"words": one.words, "low": one.low_db} for one in MARGIN_CLASSES],
+        "delivery_classes": [{"words": one.words, "low": one.low} for one in DELIVERY_CLASSES],
+    }
 
 
 def _addresses(planned: PlannedVenue, choice: Choice) -> dict[str, str]:

@@ -6,11 +6,12 @@ from frontend.present.drawing import Drawing
 
 
 def map_data(
-    drawing: Drawing, coverage: dict[str, str] | None, picture: dict[str, Any] | None = None
+    drawing: Drawing, coverage: dict[str, Any] | None, picture: dict[str, Any] | None = None
 ) -> dict[str, Any]:
     """What the script draws.
 
-    `coverage` has the addresses of its `picture` and `values`, None where nothing transmits; `picture` is None where
+    `coverage` has the addresses of its `picture` and `values` and how to say them (`reading`), None where nothing
+    transmits; `picture` is None where
     the level has none.
     """
     level = drawing.level

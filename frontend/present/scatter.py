@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Any
 
+from frontend.present.words import dbm
+
 SIDE, LEFT, BOTTOM, TOP, RIGHT = 520.0, 70.0, 62.0, 14.0, 26.0
 SPAN = SIDE - LEFT - RIGHT
 STEPS_DB = (1, 2, 5, 10, 20, 50)
@@ -61,12 +63,12 @@ def scatter_of(outcomes: list[Any], outlier_names: set[str]) -> Scatter | None:
     marks = []
     for one in drawn:
         at = x(one.received_dbm)
-        words = f"{one.name}: measured {_dbm(one.received_dbm)}"
+        words = f"{one.name}: measured {dbm(one.received_dbm)}"
         before, after = y(one.before_dbm), y(one.after_dbm)
-        marks.append(Mark(_circle(at, before, ROUND), "spot present", f"{words}, present model {_dbm(one.before_dbm)}"))
+        marks.append(Mark(_circle(at, before, ROUND), "spot present", f"{words}, present model {dbm(one.before_dbm)}"))
         if one.name in outlier_names:
             marks.append(Mark(_circle(at, after, RING), "spot outlier", f"{words}: stands out"))
-        marks.append(Mark(_cross(at, after), "spot calibrated", f"{words}, calibrated model {_dbm(one.after_dbm)}"))
+        marks.append(Mark(_cross(at, after), "spot calibrated", f"{words}, calibrated model {dbm(one.after_dbm)}"))
     ticks = [low + index * step for index in range(round((high - low) / step) + 1)]
     return Scatter(
         view_box=f"0 0 {SIDE:g} {SIDE + TOP:g}",
@@ -89,7 +91,3 @@ def _cross(x: float, y: float) -> str:
         f"M{x - CROSS:.1f} {y - CROSS:.1f}L{x + CROSS:.1f} {y + CROSS:.1f}"
         f"M{x - CROSS:.1f} {y + CROSS:.1f}L{x + CROSS:.1f} {y - CROSS:.1f}"
     )
-
-
-def _dbm(value: float) -> str:
-    return f"{value:.1f} dBm".replace("-", "−")

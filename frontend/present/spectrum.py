@@ -22,7 +22,7 @@ def spectrum_page(planned: PlannedVenue, house: str) -> dict[str, Any]:
         **heading(venue, "spectrum"),
         "houses": _house_options(planned, state),
         "house": state,
-        "bands": [_band(one, allowed) for one in spectrum_strips(venue, state)],
+        "bands": [_band(one, allowed) for one in map(_in_order, spectrum_strips(venue, state))],
         "channel_rows": [_row(choice) for choice in plan.choices],
         "without": [{"network": name, "reason": reason} for name, reason in plan.without],
         "proven": f"proven best of {counted(plan.combinations, 'combination')}".replace(
@@ -33,6 +33,11 @@ def spectrum_page(planned: PlannedVenue, house: str) -> dict[str, Any]:
         "fingerprint": planned.plan.fingerprint,
         "planner_version": planned.plan.planner_version,
     }
+
+
+def _in_order(band: dict[str, Any]) -> dict[str, Any]:
+    """The band with what is taken from the lowest frequency up, as it is drawn."""
+    return {**band, "taken": sorted(band["taken"], key=lambda one: (one["low_mhz"], one["high_mhz"]))}
 
 
 def _house_options(planned: PlannedVenue, state: str) -> list[Option]:
@@ -69,7 +74,7 @@ def _band(band: dict[str, Any], allowed: dict[str, set[int]]) -> dict[str, Any]:
         "key": band["phy"],
         "name": band["name"],
         "limits": f"{band['low_mhz']:.6g} to {band['high_mhz']:.6g} MHz",
-        "strip": strip_of(band, networks_on, words),
+        "strip": strip_of(band, networks_on, words, {one["radio_channel"] for one in band["channels"]} - listed),
         "taken": [_taken_words(one) for one in band["taken"]],
         "ours": [_our_words(one) for one in band["ours"]],
         "channels": [
@@ -83,6 +88,7 @@ def _band(band: dict[str, Any], allowed: dict[str, set[int]]) -> dict[str, Any]:
             for one in band["channels"]
         ],
         "has_listed": bool(listed),
+        "all_listed": all(one["radio_channel"] in listed for one in band["channels"]),
         "free": [
             one["radio_channel"] for one in band["channels"] if one["radio_channel"] in listed and not one["taken_by"]
         ],

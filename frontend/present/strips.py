@@ -1,7 +1,7 @@
 """A band of the spectrum as a drawn strip, in units of the sheet: what is taken, our networks, the radio channels."""
 
 import itertools
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -9,7 +9,7 @@ WIDTH = 1000.0
 EDGE = 24.0
 LANE, BAR = 46.0, 20.0  # one lane: a name over its bar
 LETTER = 8.6  # width of a letter of the names, about; drawing only
-CHANNEL_HEIGHT, AXIS_HEIGHT = 52.0, 34.0
+CHANNEL_HEIGHT, CHANNEL_BOX, AXIS_HEIGHT = 60.0, 30.0, 34.0
 MOST_TICKS = 8
 NARROWEST_NUMBER = 26.0
 
@@ -55,10 +55,16 @@ class Strip:
     ticks: tuple[tuple[str, str], ...]
 
 
-def strip_of(band: dict[str, Any], networks_on: dict[int, list[str]], channel_words: Sequence[str]) -> Strip:
+def strip_of(
+    band: dict[str, Any],
+    networks_on: dict[int, list[str]],
+    channel_words: Sequence[str],
+    unlisted: Collection[int] = (),
+) -> Strip:
     """The drawing of one band of `services.spectrum.spectrum_strips`; frequencies outside it are drawn at its edge.
 
-    `networks_on` names our networks by radio channel; `channel_words` describe the channels, in their order.
+    `networks_on` names our networks by radio channel; `channel_words` describe the channels, in their order;
+    `unlisted` are the radio channels that the region does not list.
     """
     scale = (WIDTH - 2 * EDGE) / (band["high_mhz"] - band["low_mhz"])
 
@@ -73,7 +79,7 @@ def strip_of(band: dict[str, Any], networks_on: dict[int, list[str]], channel_wo
     return Strip(
         view_box=f"0 0 {WIDTH:g} {axis + AXIS_HEIGHT:g}",
         bars=tuple(bars),
-        channels=tuple(_channels(band, at, top, networks_on, channel_words)),
+        channels=tuple(_channels(band, at, top, networks_on, channel_words, unlisted)),
         channels_y=f"{top:.1f}",
         axis_y=f"{axis:.1f}",
         ticks=tuple((f"{at(mhz):.1f}", f"{mhz:g}") for mhz in _ticks(band["low_mhz"], band["high_mhz"])),
@@ -118,22 +124,22 @@ def _channels(
     top: float,
     networks_on: dict[int, list[str]],
     channel_words: Sequence[str],
+    unlisted: Collection[int],
 ) -> list[ChannelMark]:
     middles = [at(one["frequency_mhz"]) for one in band["channels"]]
     pitch = min((b - a for a, b in itertools.pairwise(middles)), default=60.0)
     width = min(48.0, 0.86 * pitch)
     every = max(1, -int(-NARROWEST_NUMBER // pitch))
-    y, height = top + 4, CHANNEL_HEIGHT - 22
+    y, height = top + 4, CHANNEL_BOX
     marks = []
     for index, (one, middle, says) in enumerate(zip(band["channels"], middles, channel_words, strict=True)):
         number = one["radio_channel"]
         is_ours, is_taken = bool(networks_on.get(number)), bool(one["taken_by"])
+        states = {"taken-channel": is_taken, "our-channel": is_ours, "unlisted-channel": number in unlisted}
         left = middle - width / 2
         marks.append(
             ChannelMark(
-                kind=" ".join(
-                    ["radio-channel", *(["taken-channel"] if is_taken else []), *(["our-channel"] if is_ours else [])]
-                ),
+                kind=" ".join(["radio-channel", *(word for word, holds in states.items() if holds)]),
                 x=f"{left:.1f}",
                 y=f"{y:.1f}",
                 width=f"{width:.1f}",

@@ -37,10 +37,11 @@ def venue_page(planned: PlannedVenue, choice: Choice) -> dict[str, Any]:
 def _plan(planned: PlannedVenue, choice: Choice) -> dict[str, Any]:
     shown = coverage_part(planned, choice)
     drawing = drawing_of(planned, choice)
+    coverage = {**shown["addresses"], "reading": shown["reading"]} if shown["addresses"] else None
     picture = picture_under(planned.venue.levels.get(name=choice.level.name))
     return {
         **shown,
         "drawing": drawing,
         "svg": svg_plan(drawing, picture),
-        "map_data": map_data(drawing, shown["addresses"], picture),
+        "map_data": map_data(drawing, coverage, picture),
     }

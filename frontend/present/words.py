@@ -1,6 +1,6 @@
 """Wording that several pages share."""
 
-from datetime import date
+from datetime import date, datetime
 
 # How far a figure can be trusted, as people say it.
 STANDING_WORDS = {
@@ -18,6 +18,15 @@ def day(value: date) -> str:
     return f"{value:%a} {value.day} {value:%b %Y}"
 
 
+def moment(text: str) -> str:
+    """A time in ISO 8601 as people write it, e.g. '24 Aug 2026, 21:10 UTC'; any other text as it stands."""
+    try:
+        at = datetime.fromisoformat(text)
+    except ValueError:
+        return text
+    return f"{at.day} {at:%b %Y, %H:%M} {at.tzname() or ''}".rstrip()
+
+
 def number(value: float) -> str:
     """Six significant digits, whole numbers in full with spaces between thousands; a true minus sign."""
     is_whole = value == int(value) and abs(value) < LARGEST_IN_FULL
@@ -28,6 +37,11 @@ def number(value: float) -> str:
 def decibels(value_db: float) -> str:
     """One decimal, a true minus sign, the unit."""
     return f"{value_db:.1f} dB".replace("-", "−")
+
+
+def dbm(level_dbm: float) -> str:
+    """One decimal, a true minus sign, the unit."""
+    return f"{level_dbm:.1f} dBm".replace("-", "−")
 
 
 def percent(share: float) -> str:

@@ -2,6 +2,7 @@
 
 import pytest
 
+from frontend.present.words import moment
 from showplan.records.models import Calibration, Reading, Venue
 from showplan.services.calibrating import fit_venue
 from tests.frontend.editing.desk import forged, forms_of, send
@@ -27,6 +28,24 @@ def test_errors_and_coefficients_are_the_fits(address, viewer, tour):
     assert f"path-loss exponent {exponent.value:.2f} ± {exponent.standard_error:.2f} {exponent.prior:.2f} ±" in words
     for finding in fitted.findings:
         assert finding.sentence.replace("−", "-") in words
+
+
+def test_every_reading_is_in_the_table_under_both_models(address, viewer, tour):
+    fitted = fit_venue(tour.venue, "Show")
+    words = words_of(signed_in(viewer).get(address)).replace("−", "-")
+    for one in (one for one in fitted.readings if one.state == "used"):
+        before_db, after_db = (level_dbm - one.received_dbm for level_dbm in (one.before_dbm, one.after_dbm))
+        measured = f"{one.distance_m:.1f} m {one.received_dbm:.1f} dBm"
+        models = f"{one.before_dbm:.1f} dBm {before_db:.1f} dB {one.after_dbm:.1f} dBm {after_db:.1f} dB"
+        assert f"{measured} {models}" in words
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [("2026-08-24T21:10:00+00:00", "24 Aug 2026, 21:10 UTC"), ("2026-08-24", "24 Aug 2026, 00:00"), ("dusk", "dusk")],
+)
+def test_a_time_is_said_as_people_write_it(text, said):
+    assert moment(text) == said
 
 
 def test_every_reading_received_is_drawn_under_both_models_and_outliers_are_ringed(address, viewer, tour):

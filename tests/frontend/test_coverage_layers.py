@@ -1,6 +1,8 @@
 """The layers of the coverage, the states of the house, zones, and the numbers behind the picture."""
 
 import io
+import json
+import re
 
 import numpy as np
 import pytest
@@ -166,6 +168,14 @@ def test_the_values_are_those_of_the_cells(get, found):
         np.testing.assert_allclose(np.reshape(values[key], shape), cells, atol=within, err_msg=key)
     server = np.reshape(values["server"], shape)
     np.testing.assert_array_equal(server, found.margin_db.argmax(axis=0))
+
+
+def test_the_script_is_told_layer_house_and_classes(crowded, get):
+    page = get(layer="delivery", house="empty").content.decode()
+    reading = json.loads(re.search(r'id="plan-data"[^>]*>(.*?)</script>', page)[1])["coverage"]["reading"]
+    assert (reading["layer"], reading["house"]) == ("delivery", "empty")
+    assert [one["low"] for one in reading["margin_classes"]] == [one.low_db for one in MARGIN_CLASSES]
+    assert [one["words"] for one in reading["delivery_classes"]] == [one.words for one in DELIVERY_CLASSES]
 
 
 def test_the_files_hold_the_same_coverage(get, found):

@@ -92,6 +92,10 @@ def test_a_region_that_lists_no_channel_says_so(tour, owner):
     assert "stop network Show No allowed radio channel:" in words
     assert "The region lists no radio channel of this band." in words
     assert "Free radio channels" not in words
+    assert "radio channel that the region does not list: not to be used" in words
+    html = signed_in(owner).get(f"/venues/{tour.venue.pk}/spectrum/").content.decode()
+    drawn = html[html.index('<svg class="strip"') : html.index('class="strip-key"')]
+    assert drawn.count('class="radio-channel') == drawn.count("unlisted-channel") == 10
 
 
 def test_a_venue_without_nodes_still_has_a_page(tour, owner):

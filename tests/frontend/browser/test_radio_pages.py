@@ -6,6 +6,7 @@ import pytest
 
 from showplan.records.models import CrowdArea, Level
 from showplan.services.editing import edit
+from showplan.services.pictures import margin_class
 from tests.frontend.browser.conftest import overlap
 from tests.frontend.radio import taken, walk_test
 from tests.tours import by
@@ -81,16 +82,29 @@ def test_pointing_at_the_map_says_the_value_of_the_cell(visit, here):
     values = answer.value.json()
     visit.page.locator("#plan-value", has_text="margin").wait_for()
     place = re.match(
-        r"x ([\d.]+) m, y ([\d.]+) m: margin ([−\d.]+) dB from (\S+), ([−\d.]+) dB without it", _value(visit)
+        r"x ([\d.]+) m, y ([\d.]+) m, house full: margin ([−\d.]+) dB \(([a-z ]+)\) from (\S+), "
+        r"([−\d.]+) dB \(([a-z ]+)\) left when \5 dies, delivery (?:over )?[\d.]+ % \([a-z ]+\)$",
+        _value(visit),
     )
     assert place is not None, _value(visit)
     column, row = (int(float(place[i]) / values["step_m"]) for i in (1, 2))
     assert (column, row) == (pytest.approx(40, abs=1), pytest.approx(20, abs=1))  # the frame's pixels are coarser
     cell = row * values["columns"] + column
     assert float(place[3].replace("−", "-")) == values["margin_db"][cell]
-    assert place[4] == values["senders"][values["server"][cell]]
-    assert float(place[5].replace("−", "-")) == values["second_db"][cell]
+    assert place[4] == margin_class(values["margin_db"][cell]).words
+    assert place[5] == values["senders"][values["server"][cell]]
+    assert float(place[6].replace("−", "-")) == values["second_db"][cell]
+    assert place[7] == margin_class(values["second_db"][cell]).words
     visit.refuse_faults("hover")
+
+
+def test_the_layer_that_is_drawn_is_said_first(visit, here):
+    for layer, first in (("second", r"[−\d.]+ dB \([a-z ]+\) left when"), ("delivery", r"delivery [\d.a-z ]+ %")):
+        visit.open(f"{here}?layer={layer}&house=empty")
+        visit.page.locator("#plan-map").focus()
+        visit.page.keyboard.press("ArrowUp")
+        visit.page.locator("#plan-value b", has_text=re.compile(f"^{first}")).wait_for()
+        assert ", house empty: " in _value(visit)
 
 
 def test_arrow_keys_read_the_coverage_cell_by_cell(visit, here):
@@ -155,14 +169,56 @@ def test_taking_the_channels_and_the_calibration_by_their_buttons(visit, here):
     visit.refuse_faults("tables")
 
 
-def test_paper_has_the_strips_and_the_scatter_and_no_buttons(visit_with, owner, here):
+NOT_REACHED = """() => [...document.querySelectorAll(
+    "a[href], button, summary, input:not([type=hidden]), select, [tabindex='0']")]
+    .filter((one) => one.checkVisibility() && !reached.has(one)).map((one) => one.outerHTML.slice(0, 90))"""
+NOTE_FOCUS = """() => {
+  const one = document.activeElement;
+  const isNew = one === document.body || !reached.has(one);
+  reached.add(one);
+  return [isNew, getComputedStyle(one).outlineStyle, one.outerHTML.slice(0, 90)];
+}"""
+
+
+def test_the_keyboard_reaches_everything_and_shows_where_it_is(visit, here):
+    for path in (f"{here}spectrum/", f"{here}calibration/"):
+        visit.open(path)
+        details = visit.page.locator("main .in-numbers summary").first
+        details.focus()
+        visit.page.keyboard.press("Enter")
+        visit.page.locator("main .in-numbers table").first.wait_for()
+        visit.refuse_faults(f"{path} with its numbers")
+        visit.page.evaluate("() => { document.activeElement.blur(); window.reached = new Set(); }")
+        for _ in range(200):
+            visit.page.keyboard.press("Tab")
+            is_new, outline, what = visit.page.evaluate(NOTE_FOCUS)
+            if not is_new:
+                break
+            assert outline != "none" or what.startswith("<body"), what
+        assert visit.page.evaluate(NOT_REACHED) == [], path
+
+
+A4_WITHIN_MARGINS_PX = 688  # 182 mm at 96 px an inch
+TOO_WIDE = """[...document.querySelectorAll("main *")].filter((one) => one.checkVisibility()
+    && !one.closest("svg, .unseen") && one.getBoundingClientRect().right > innerWidth + 1)
+    .map((one) => one.outerHTML.slice(0, 90))"""
+
+
+def test_paper_has_drawings_numbers_cautions_and_date_and_nothing_to_click(visit_with, owner, here):
     visit = visit_with("wide")
     visit.sign_in(owner)
-    for path, drawing in ((f"{here}spectrum/", ".strip"), (f"{here}calibration/", ".scatter")):
+    visit.page.set_viewport_size({"width": A4_WITHIN_MARGINS_PX, "height": 1000})
+    visit.page.emulate_media(media="print")
+    for path, shown in (
+        (f"{here}spectrum/", (".strip", ".channel-plan", ".in-numbers table")),
+        (f"{here}calibration/", (".scatter", ".coefficients", ".readings-in-numbers")),
+        (f"{here}?layer=delivery", ("#plan-drawing", ".legend", "#zones-title")),
+    ):
         visit.open(path)
-        visit.page.emulate_media(media="print")
-        visit.picture(f"paper{drawing}")
-        assert visit.page.locator(drawing).is_visible()
-        assert not visit.page.locator("main button:visible").count()
+        visit.picture(f"paper{shown[0]}")
+        for selector in (*shown, ".cautions", ".provenance", ".fingerprint"):
+            assert visit.page.locator(selector).first.is_visible(), f"{path} {selector}"
+        assert visit.page.locator("button:visible, nav:visible, input:visible, .in-numbers svg:visible").count() == 0
+        assert visit.page.evaluate(TOO_WIDE) == [], path
+        assert re.search(r"Worked out on \w{3} \d+ \w+ \d{4}, \d\d:\d\d UTC", visit.page.inner_text(".provenance"))
         assert visit.page.pdf(format="A4").startswith(b"%PDF")
-        visit.page.emulate_media(media="screen")

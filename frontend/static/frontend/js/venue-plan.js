@@ -142,14 +142,25 @@ function inPercent(share) {
   return share < 0.0005 ? "under 0.1 %" : `${(100 * share).toFixed(1)} %`;
 }
 
+// The word of the legend for a value: the classes stand lowest first, the first one without a lower end.
+const classed = (classes, value) => classes.findLast(({ low }) => low === null || value >= low).words;
+
+/** The place, and what the coverage is there: the layer that is drawn comes first. */
 function cellWords(values, column, row) {
+  const { layer, house, margin_classes: ofMargin, delivery_classes: ofDelivery } = data.coverage.reading;
   const cell = row * values.columns + column;
   const middle = [column, row].map((index, axis) => (values.corner_m[axis] + (index + 0.5) * values.step_m).toFixed(1));
-  const second = values.second_db ? `${decibels(values.second_db[cell])} without it` : "nothing without it";
-  return (
-    `x ${middle[0]} m, y ${middle[1]} m: margin ${decibels(values.margin_db[cell])} from ${values.senders[values.server[cell]]}, ` +
-    `${second}, delivery ${inPercent(values.delivery[cell])}`
-  );
+  const margin = (db) => `${decibels(db)} (${classed(ofMargin, db)})`;
+  const share = values.delivery[cell];
+  const sender = values.senders[values.server[cell]];
+  const says = {
+    margin: `margin ${margin(values.margin_db[cell])} from ${sender}`,
+    second: `${values.second_db ? margin(values.second_db[cell]) : "nothing"} left when ${sender} dies`,
+    delivery: `delivery ${inPercent(share)} (${classed(ofDelivery, share)})`,
+  };
+  const { [layer]: first, ...rest } = says;
+  const place = `x ${middle[0]} m, y ${middle[1]} m${house ? `, house ${house}` : ""}: `;
+  return [place, first, `, ${Object.values(rest).join(", ")}`];
 }
 
 function crossHair(map, values, column, row) {
@@ -187,7 +198,8 @@ function readValues(map) {
   function show(column, row, isByKey) {
     cell = [column, row];
     line.setAttribute("aria-live", isByKey ? "polite" : "off");
-    line.textContent = cellWords(values, column, row);
+    const [place, first, rest] = cellWords(values, column, row);
+    line.replaceChildren(place, Object.assign(document.createElement("b"), { textContent: first }), rest);
     mark?.remove();
     mark = isByKey ? crossHair(map, values, column, row) : undefined;
   }
