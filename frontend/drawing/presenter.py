@@ -36,6 +36,8 @@ def drawing_page(venue: Venue, level_name: str) -> dict[str, Any]:
         "faults": faults,
         "answers": _answers(planned),
         "svg": _svg(planned, level, picture),
+        "fingerprint": planned.plan.fingerprint if planned is not None else "",
+        "planner_version": planned.plan.planner_version if planned is not None else None,
         "record_lists": [
             {"words": path.replace("-", " "), "address": reverse("venue-records-list", args=(venue.pk, path))}
             for path in RECORDS

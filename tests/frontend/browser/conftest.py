@@ -1,7 +1,9 @@
 """A real Chromium, a server, and a page that notes everything a browser complains about."""
 
+import json
 import os
 import shutil
+import time
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -24,6 +26,7 @@ FLAGS = (
     "--disable-sync",
 )
 NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
+PATIENCE_MS = 60_000
 SIZES = {"wide": (1440, 900), "narrow": (375, 812)}
 NOTE_VIOLATIONS = """
 window.violations = [];
@@ -72,6 +75,17 @@ class Visit:
     pictures: Path
     complaints: list[str] = field(default_factory=list)
 
+    def wait_until(self, holds: str) -> None:
+        """Wait until a JavaScript expression holds in the page (asked from outside: the page forbids eval)."""
+        last = time.monotonic() + PATIENCE_MS / 1000
+        while not self.page.evaluate(holds):
+            assert time.monotonic() < last, holds
+            self.page.wait_for_timeout(50)
+
+    def wait_for_focus(self, expression: str, value: str) -> None:
+        """Wait until the element that has the focus is the wanted one, e.g. ("id", "main")."""
+        self.wait_until(f"document.activeElement.{expression} === {json.dumps(value)}")
+
     def open(self, path: str) -> None:
         """Go to a page and wait until everything it fetches is there."""
         self.page.goto(self.base + path, wait_until="networkidle")
@@ -107,6 +121,14 @@ class Visit:
         assert grave == [], f"{name}: " + "; ".join(_in_words(one) for one in grave)
 
 
+def _slow_down(page: Page) -> None:
+    """Give the page a slower processor by the factor in BROWSER_SLOWDOWN, if it is set."""
+    factor = os.environ.get("BROWSER_SLOWDOWN")
+    if factor:
+        session = page.context.new_cdp_session(page)
+        session.send("Emulation.setCPUThrottlingRate", {"rate": float(factor)})
+
+
 def _in_words(violation: dict[str, Any]) -> str:
     places = ", ".join(str(node["target"]) for node in violation["nodes"][:5])
     return f"{violation['id']} ({violation['help']}) at {places}"
@@ -133,9 +155,11 @@ def visit_with(browser: Browser, live_server: Any, tmp_path_factory: pytest.Temp
     def make(size: str, **options: Any) -> Visit:
         width, height = SIZES[size]
         context = browser.new_context(viewport={"width": width, "height": height}, **options)
+        context.set_default_timeout(PATIENCE_MS)
         context.add_init_script(NOTE_VIOLATIONS)
         contexts.append(context)
         page = context.new_page()
+        _slow_down(page)
         visit = Visit(page, live_server.url, tmp_path_factory.mktemp(f"pictures-{size}-"))
         page.on("console", lambda message: visit.complaints.append(f"{message.type}: {message.text}"))
         page.on("pageerror", lambda error: visit.complaints.append(f"error: {error}"))

@@ -3,6 +3,7 @@
 import re
 
 import pytest
+from playwright.sync_api import expect
 
 from showplan.records.models import CandidateSite, Change, CrowdArea, Level, Placement, Venue, Wall, Zone
 from showplan.services.editing import edit
@@ -24,10 +25,10 @@ class Drawing:
         self.settle()
 
     def settle(self) -> None:
-        """Wait until all is saved and planned."""
-        self.page.wait_for_timeout(700)
-        self.page.wait_for_load_state("networkidle")
-        self.page.locator("#results-state:empty").wait_for(state="attached")
+        """Wait until the page says that all is saved and planned, and has painted it."""
+        self.page.locator('#editor[aria-busy="false"]').wait_for(state="attached")
+        self.page.evaluate("() => new Promise(requestAnimationFrame)")
+        assert self.page.locator("#results-state").inner_text() == ""
 
     def at(self, x_m: float, y_m: float) -> tuple[float, float]:
         """Where a point of the level is in the window."""
@@ -180,6 +181,7 @@ def test_the_keyboard_moves_deletes_and_lets_go(wide):
     wide.choose("wall W1")
     wide.page.keyboard.press("Delete")
     wide.page.get_by_role("button", name="Keep it").press("Enter")
+    wide.settle()
     assert Wall.objects.filter(label="W1").exists()
     wide.page.keyboard.press("Delete")
     wide.page.get_by_role("button", name="Delete it").press("Enter")
@@ -306,6 +308,7 @@ def test_a_level_is_made_as_numbers(wide):
     wide.field("elevation of the floor (m)").fill("-2.8")
     wide.page.get_by_role("button", name="Save these numbers").click()
     wide.page.wait_for_url("**level=Under+stage")
+    wide.settle()
     assert Level.objects.get(name="Under stage").elevation_m == -2.8
 
 
@@ -364,12 +367,13 @@ def test_by_touch_on_a_narrow_screen(visit_with, owner, tour):
     drawing.page.locator("#snap").fill("1")
     drawing.page.touchscreen.tap(*drawing.at(20, 2))
     drawing.page.touchscreen.tap(*drawing.at(20, 12))
+    drawing.page.locator("#objects").get_by_role("button", name="wall Wall 1", exact=True).wait_for()
     drawing.settle()
     wall = Wall.objects.get(label="Wall 1")
     assert (wall.start_x_m, wall.end_y_m) == (20, 12)
     drawing.use("select and move")
     drawing.page.touchscreen.tap(*drawing.at(20, 7))
-    assert drawing.page.locator(".handle").count() == 3
+    expect(drawing.page.locator(".handle")).to_have_count(3)
     for handle in drawing.page.locator(".handle").all():
         box = handle.bounding_box()
         assert min(box["width"], box["height"]) >= 24
@@ -396,10 +400,30 @@ def test_a_dark_room_is_sound(visit_with, owner, tour):
     visit.refuse_faults("dark")
 
 
-def test_each_change_is_one_row_of_the_history_by_its_maker(wide, owner):
+NOTE_BUSY = """() => {
+  window.wasBusy = [];
+  const editor = document.getElementById("editor");
+  new MutationObserver(() => wasBusy.push(editor.ariaBusy)).observe(editor, { attributeFilter: ["aria-busy"] });
+}"""
+
+
+def _on_paper(page, *selectors: str) -> list[bool]:
+    page.emulate_media(media="print")
+    shown = [page.locator(selector).first.is_visible() for selector in selectors]
+    page.emulate_media(media="screen")
+    return shown
+
+
+def test_a_change_is_one_row_of_history_the_page_is_busy_till_it_is_planned_and_paper_is_not_stale(wide, owner):
+    on_paper = ("#plan-drawing", ".provenance", ".cautions", ".if-stale", ".tools", ".objects")
+    assert _on_paper(wide.page, *on_paper) == [True, True, True, False, False, False]
+    wide.page.evaluate(NOTE_BUSY)
     wide.choose("wall W2")
     wide.page.keyboard.press("ArrowLeft")
     wide.settle()
+    noted = wide.page.evaluate("wasBusy")
+    assert (noted[0], noted[-1], noted.count("false")) == ("true", "false", 1)
+    assert _on_paper(wide.page, *on_paper) == [False, False, True, True, False, False]
     last = Change.objects.order_by("-id").first()
     assert (last.actor, last.via, last.record_name) == (owner, "page", "W2")
     assert last.after == {"start_x_m": 29.9, "end_x_m": 29.9}

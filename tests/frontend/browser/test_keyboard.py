@@ -170,6 +170,7 @@ def _move_one(keys: Keys) -> None:
     keys.to("link", "Change N7")
     keys.page.keyboard.press("Enter")
     keys.page.get_by_role("button", name="Save").wait_for()
+    keys.visit.wait_for_focus("textContent", "Change placement N7")
     keys.fill(x_m="19")
     keys.to("button", "Save")
     keys.page.keyboard.press("Enter")

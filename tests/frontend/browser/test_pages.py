@@ -73,7 +73,7 @@ def test_the_keyboard_alone_leads_from_the_start_to_a_finding(visit, tour):
     assert visit.page.evaluate("document.activeElement.textContent") == "Skip to the content"
     assert visit.box(".skip")["x"] >= 0
     visit.page.keyboard.press("Enter")
-    assert visit.page.evaluate("document.activeElement.id") == "main"
+    visit.wait_for_focus("id", "main")
     visit.page.keyboard.press("Tab")
     assert visit.page.evaluate("document.activeElement.textContent") == tour.project.name
     outline = visit.page.evaluate("getComputedStyle(document.activeElement).outlineStyle")

@@ -8,7 +8,9 @@ P.pictureOf = (api, start, { levelItem, store, written, say }) => {
   const form = byId("picture-form");
   let points = null; // of the line to measure, while one is being tapped
 
-  async function send(call) {
+  const send = (call) => P.busy.during(() => sent(call));
+
+  async function sent(call) {
     const item = levelItem();
     try {
       const answer = await call(item.saved);

@@ -21,6 +21,7 @@ P.resultsOf = (api, { questions, classes }, hooks) => {
   const state = document.getElementById("results-state");
   const list = document.getElementById("answers");
   let timer = 0;
+  let waited = null; // ends the wait for the timer
   let asked = 0;
   let known = [];
 
@@ -54,7 +55,9 @@ P.resultsOf = (api, { questions, classes }, hooks) => {
     hooks.draw(drawn);
   }
 
-  async function refresh() {
+  const refresh = () => P.busy.during(ask);
+
+  async function ask() {
     asked += 1;
     const mine = asked;
     state.textContent = "Working: planning the venue again …";
@@ -80,7 +83,12 @@ P.resultsOf = (api, { questions, classes }, hooks) => {
   function soon() {
     clearTimeout(timer);
     state.textContent = "Working: planning the venue again …";
-    timer = setTimeout(refresh, QUIET_MS);
+    waited ??= P.busy.begin();
+    timer = setTimeout(() => {
+      refresh();
+      waited();
+      waited = null;
+    }, QUIET_MS);
   }
 
   return { refresh, soon, drawLinks };

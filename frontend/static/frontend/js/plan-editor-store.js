@@ -5,7 +5,7 @@ const P = (globalThis.planEditor ??= {});
  * One object on the plan. `saved` is the record as the server last gave it (null for a new one), `values` what the
  * page shows. `state` is saved, waiting, saving, refused (422; `faults` by field), or failed (`trouble` in words).
  * @typedef {{key: number, kind: string, saved: any, values: any, state: string, faults: any, trouble: string,
- *   idempotencyKey: string, timer: number}} Item
+ *   idempotencyKey: string, timer: number, waited: (() => void) | null}} Item
  */
 
 const NUDGE_WAIT_MS = 400;
@@ -30,7 +30,7 @@ P.storeOf = (api, hooks) => {
   function add(kind, record, values) {
     keys += 1;
     const item = { key: keys, kind, saved: record, values: record ? own(record) : values, faults: {}, trouble: "" };
-    Object.assign(item, { state: record ? "saved" : "waiting", idempotencyKey: randomKey(), timer: 0 });
+    Object.assign(item, { state: record ? "saved" : "waiting", idempotencyKey: randomKey(), timer: 0, waited: null });
     items.set(item.key, item);
     return item;
   }
@@ -40,8 +40,19 @@ P.storeOf = (api, hooks) => {
     hooks.changed(item);
   }
 
-  function forget(item) {
+  function saveSoon(item) {
+    item.waited = P.busy.begin();
+    item.timer = setTimeout(() => save(item), NUDGE_WAIT_MS);
+  }
+
+  function waitNoMore(item) {
     clearTimeout(item.timer);
+    item.waited?.();
+    item.waited = null;
+  }
+
+  function forget(item) {
+    waitNoMore(item);
     items.delete(item.key);
     hooks.removed(item);
   }
@@ -49,17 +60,19 @@ P.storeOf = (api, hooks) => {
   /** Show new values now; send them at once, or with `soon` when no other follows for a moment. */
   function change(item, values, { soon = false } = {}) {
     item.values = { ...item.values, ...values };
-    clearTimeout(item.timer);
+    waitNoMore(item);
     // The key of a call that may have arrived belongs to the values it had.
     if (!item.saved && item.state === "failed") item.idempotencyKey = randomKey();
     if (item.state !== "saving") item.state = "waiting";
     hooks.changed(item);
-    if (soon) item.timer = setTimeout(() => save(item), NUDGE_WAIT_MS);
+    if (soon) saveSoon(item);
     else return save(item);
   }
 
-  async function save(item) {
-    clearTimeout(item.timer);
+  const save = (item) => P.busy.during(() => send(item));
+
+  async function send(item) {
+    waitNoMore(item);
     if (item.state === "saving") return; // what came since is sent when this answer is there
     const sent = structuredClone(item.values);
     const news = item.saved ? differing(sent, item.saved) : sent;
@@ -110,7 +123,9 @@ P.storeOf = (api, hooks) => {
     hooks.changed(item);
   }
 
-  async function remove(item) {
+  const remove = (item) => P.busy.during(() => sendRemoval(item));
+
+  async function sendRemoval(item) {
     if (!item.saved) return forget(item);
     try {
       const answer = await api.remove(item.kind, item.saved.id, item.saved.version);

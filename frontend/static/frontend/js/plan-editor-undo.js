@@ -13,7 +13,9 @@ P.undoOf = (api, project, { reload, soon }) => {
     button.disabled = !those.length;
   }
 
-  async function last() {
+  const last = () => P.busy.during(takeBack);
+
+  async function takeBack() {
     const those = revisions();
     const revision = those.pop();
     if (revision === undefined) return;

@@ -6,6 +6,7 @@ const start = JSON.parse(byId("editor-start").textContent);
 const api = P.apiOf(start.venue, start.project);
 const nodes = new Map(start.nodes.map((node) => [node.id, node]));
 const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
+const LEAVING_MS = 30_000;
 const HELP = {
   select: "Choose an object on the plan or in the list; drag it or its handles.",
   walls: "Tap where the wall starts, then where it ends.",
@@ -25,7 +26,7 @@ let results = null;
 let picture = null;
 
 const store = P.storeOf(api, { changed, written, removed, conflict });
-const undo = P.undoOf(api, start.project, { reload: () => load(), soon: () => results?.soon() });
+const undo = P.undoOf(api, start.project, { reload: () => load(), soon: afterUndo });
 const form = P.formOf(byId("object-form"), start.kinds, { optionsOf, submit, remove: askAndRemove, nameOf });
 
 // ---- words and places
@@ -122,15 +123,26 @@ function removed(item) {
   offerNodes();
 }
 
+/** What the server drew when the page was opened, for paper, no longer holds. */
+const paperIsStale = () => document.body.classList.add("is-stale");
+
 function written(item, revision) {
+  paperIsStale();
   if (revision !== null) undo.remember(revision);
   if (item.kind === "levels") return openLevel(item.values.name);
   results?.soon();
   offerNodes();
 }
 
+/** The page stays busy until it is left; only somebody who stays after all sees the end of it. */
 function openLevel(name) {
+  setTimeout(P.busy.begin(), LEAVING_MS);
   window.location.search = new URLSearchParams({ level: name }).toString();
+}
+
+function afterUndo() {
+  paperIsStale();
+  results?.soon();
 }
 
 let waitingToList = 0;
@@ -212,8 +224,10 @@ function nudge(direction, times) {
   say(P.measures(chosen.kind, next));
 }
 
-async function askAndRemove(item) {
-  if (await P.askDelete(nameOf(item))) await store.remove(item);
+function askAndRemove(item) {
+  return P.busy.during(async () => {
+    if (await P.askDelete(nameOf(item))) await store.remove(item);
+  });
 }
 
 function submit(item, values) {
@@ -381,4 +395,4 @@ async function begin() {
   }
 }
 
-begin();
+P.busy.during(begin);
