@@ -3,6 +3,7 @@
 from showplan.records.calibrations import Calibration
 from showplan.records.doors import Invitation, KeptAnswer, SignInAttempt, Token
 from showplan.records.history import Change
+from showplan.records.jobs import Job, Worker
 from showplan.records.kit import Load, Network, Node, NodeType, Supply
 from showplan.records.people import Crew, Membership, Project, User
 from showplan.records.placements import ChannelChoice, Placement, Reading, TourDate
@@ -16,6 +17,7 @@ __all__ = [
     "Crew",
     "CrowdArea",
     "Invitation",
+    "Job",
     "KeptAnswer",
     "Level",
     "Load",
@@ -34,5 +36,6 @@ __all__ = [
     "User",
     "Venue",
     "Wall",
+    "Worker",
     "Zone",
 ]

@@ -28,7 +28,9 @@ def toll_of_deleting(record: Record) -> Toll:
         users = ", ".join(sorted({f"{used._meta.verbose_name} {used}" for used in error.restricted_objects}))
         raise StillInUse(f"{record.noun()} {str(record)!r} is still used by {users}") from error
     deleted = {one.pk: one for rows in collector.data.values() for one in rows if isinstance(one, Record)}
-    deleted.update({one.pk: one for rows in collector.fast_deletes for one in rows if isinstance(one, Record)})
+    # Rows that are no records (history, jobs) have no history of their own and need not be read.
+    of_records = (rows for rows in collector.fast_deletes if issubclass(rows.model, Record))
+    deleted.update({one.pk: one for rows in of_records for one in rows})
     loosened = [
         (one, field.name)
         for (field, value), batches in collector.field_updates.items()

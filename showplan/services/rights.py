@@ -72,9 +72,9 @@ def may_edit(caller: Caller, project: Project) -> bool:
     return role_in(caller, project) in ROLES_THAT_EDIT
 
 
-def refuse_unless_editor(caller: Caller, project: Project) -> None:
+def refuse_unless_editor(caller: Caller, project: Project, scope: str = "write") -> None:
     """Raises NotAllowed where the caller may look but not change, NotFound where they may not even look."""
-    _refuse_roles(caller, project, ROLES_THAT_EDIT)
+    _refuse_roles(caller, project, ROLES_THAT_EDIT, scope)
 
 
 def refuse_unless_owner(caller: Caller, project: Project, scope: str = "write") -> None:
