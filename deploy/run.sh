@@ -7,7 +7,8 @@ usage() {
 usage: sh deploy/run.sh [--plan-only]
 
 Makes the Python environment, installs the locked packages, brings the database up to date, creates the
-demo tour if it is not there, prints its readiness and serves the pages until Ctrl-C.
+demo tour if it is not there, prints its readiness and serves the pages until Ctrl-C, with a worker for long
+computations beside them.
 
   --plan-only      stop after printing the readiness
 
@@ -81,4 +82,6 @@ if [ "$plan_only" = yes ]; then exit 0; fi
 
 say "Serving at $(case $bind in unix:*) echo "$bind" ;; *) echo "http://$bind/" ;; esac)  (Ctrl-C stops it)"
 printf '%s\n' "$sign_in"
+# The server takes this process's place, so the worker sees its parent end when the server does, and leaves too.
+"$python" "$root/manage.py" worker --beside $$ &
 exec "$python" -m gunicorn showplan.wsgi --bind "$bind" --workers 2 --timeout 120 --no-control-socket

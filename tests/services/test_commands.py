@@ -15,7 +15,7 @@ from django.test import override_settings
 from django.utils import timezone
 
 from showplan.records.guards import GUARDS, install
-from showplan.records.models import Change, Crew, Membership, Project, Reading, User
+from showplan.records.models import Change, Crew, Membership, Project, Reading, User, Worker
 from showplan.services.doctor import CHECKS, examine
 from showplan.services.exchange import as_text, project_document, sha256_of, venue_document
 from showplan.services.tokens import token_behind
@@ -207,6 +207,7 @@ def state_of(check: str) -> str:
 
 
 def test_doctor_finds_a_good_installation_fit(installation: Path, tour: Tour) -> None:
+    Worker.objects.create(name="here 1", heartbeat=timezone.now())
     with override_settings(SECRET_KEY="abcdefghij" * 6):
         ended = run("doctor")
         assert ended.code == 0, ended.printed

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator
 from typing import Final
 
-from showplan.services.doctor import database, deployment, storage
+from showplan.services.doctor import database, deployment, storage, workers
 from showplan.services.doctor.diagnosis import Diagnosis, Verdict
 
 CHECKS: Final[dict[str, Callable[[], Verdict]]] = {
@@ -14,6 +14,7 @@ CHECKS: Final[dict[str, Callable[[], Verdict]]] = {
     "migrations": database.migrations,
     "guards": database.guards_in_place,
     "clock": database.clock,
+    "worker": workers.worker,
     "reference tables": deployment.reference_tables,
     "secret key": deployment.secret_key,
     "debug": deployment.debug,
