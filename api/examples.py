@@ -171,6 +171,7 @@ OTHERS: Final[Mapping[str, Any]] = {
     "ProjectRequest": {"name": "Lantern walk", "note": "autumn tour"},
     "TokenRequest": {"name": "nightly export", "project": None, "scopes": ["read", "compute"], "days": 90},
     "InvitationRequest": {"role": "editor", "crew": CREW, "days": 7},
+    "JobRequest": {"kind": "coverage-of-levels", "parameters": {"step_m": 0.5, "network": "Show"}},
     "UndoRequest": {"revision": 12},
     "NodeBulkRequest": {
         "create": [{"label": "Lantern 5", "role": "receiver", "node_type": NODE_TYPE}],

@@ -19,6 +19,10 @@ named keep their values; `null` clears one. Unknown fields are refused. Units st
 
 **Repeats.** A POST with an `Idempotency-Key` may be sent again: the answer is the first one, the effect happens once.
 
+**Long computations** are jobs. Starting one answers 202 with the job and its address in `Location`; GET that address, \
+each time after the seconds in `Retry-After`, until `state` is done, failed or cancelled. Then `result` or `problem` \
+is there. Asking for the same computation of the same Scene again gives the same job and costs nothing.
+
 **Errors** are problem details (RFC 9457). `errors` lists every fault with the JSON pointer (RFC 6901) of its field or \
 the name of its query parameter; `request_id` finds the call in the service's log.
 """
@@ -28,6 +32,7 @@ TAGS: Final = {
     "formulas": "The published formulas that the planner uses, with units and sources, and quick sums with them.",
     "history": "Who changed what, when, from which value to which; and taking it back.",
     "invitations": "Links that make whoever opens them a member, once.",
+    "jobs": "Long computations: asked for, looked at until they are done, taken back.",
     "me": "Who the service takes the caller for.",
     "members": "Users and their one role in a project.",
     "plan": "What the planner computes of a venue as its records stand.",

@@ -9,7 +9,7 @@ from typing import Any
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter
 
-from api import file_shapes, knowledge_shapes, plan_shapes, radio_shapes, shapes
+from api import file_shapes, job_shapes, knowledge_shapes, plan_shapes, radio_shapes, shapes
 from api.parameters import (
     AFTER,
     COVERAGE,
@@ -31,7 +31,7 @@ from api.parameters import (
 from api.serializers import serializer_for
 from api.shapes import page_of
 from api.tables import CSV
-from api.views import files, history, knowledge, people, plan_pictures, plans, projects, radio, tokens
+from api.views import files, history, jobs, knowledge, people, plan_pictures, plans, projects, radio, tokens
 from api.views.bulk import Bulk
 from api.views.people import AcceptSerializer, InvitationSerializer, MemberSerializer, NewInvitationSerializer
 from api.views.plan_pictures import PICTURE
@@ -59,6 +59,7 @@ class Operation:
 
     `guarded`: needs If-Match. `repeatable`: takes an Idempotency-Key. `tagged`: its answer has an ETag. `cached`: it
     heeds If-None-Match. `located`: Location says where the new thing is. `revised`: a header names the new revision.
+    `waits`: Retry-After says when to look again.
     """
 
     summary: str
@@ -73,6 +74,7 @@ class Operation:
     cached: bool = False
     located: bool = False
     revised: bool = False
+    waits: bool = False
     role: str = ""
 
 
@@ -311,6 +313,25 @@ OPERATIONS: dict[Any, dict[str, Operation]] = {
     plans.CoverageTable: {
         "GET": Operation("Save the coverage of a level as CSV", CSV, parameters=COVERAGE, also=(*PLANNED, 422)),
     },
+    jobs.Jobs: {
+        "GET": Operation("List jobs", page_of(job_shapes.JobSummary), parameters=PAGE),
+        "POST": Operation(
+            "Start a job",
+            job_shapes.WholeJob,
+            202,
+            jobs.JobSerializer,
+            also=PLANNED,
+            repeatable=True,
+            located=True,
+            waits=True,
+            role="editor or owner",
+        ),
+    },
+    jobs.OneJob: {"GET": Operation("Get a job", job_shapes.WholeJob, waits=True)},
+    jobs.CancelJob: {
+        "POST": Operation("Cancel a job", job_shapes.WholeJob, repeatable=True, waits=True, role="editor or owner")
+    },
+    jobs.JobKinds: {"GET": Operation("List kinds of jobs", shapes.list_of(job_shapes.JobKind))},
     knowledge.Formulas: {"GET": Operation("List formulas", shapes.list_of(knowledge_shapes.Formula))},
     knowledge.OneFormula: {"GET": Operation("Get a formula", knowledge_shapes.Formula)},
     knowledge.FormulaValue: {

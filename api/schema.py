@@ -18,7 +18,7 @@ from api.views.records import REVISION_HEADER
 from showplan.services.nouns import NOUNS
 
 ARTICLES = {"a", "an", "the"}
-SUCCESS = {200: "done", 201: "made", 204: "done; there is nothing to answer"}
+SUCCESS = {200: "done", 201: "made", 202: "asked for; look again", 204: "done; there is nothing to answer"}
 
 
 class BearerScheme(OpenApiAuthenticationExtension):
@@ -113,6 +113,8 @@ def _answer_headers(row: Operation) -> dict[str, Any]:
         headers["Location"] = text_header("address of what was made")
     if row.revised:
         headers[REVISION_HEADER] = text_header("the project's revision after this write: what undo takes")
+    if row.waits:
+        headers["Retry-After"] = text_header("seconds after which to look again, until it has ended")
     if row.repeatable:
         headers[REPLAYED] = text_header("true where this is the kept answer of the first such call")
     return headers

@@ -5,7 +5,19 @@ from typing import Any
 
 from django.urls import URLPattern, path, re_path
 
-from api.views import documentation, files, history, knowledge, people, plan_pictures, plans, projects, radio, tokens
+from api.views import (
+    documentation,
+    files,
+    history,
+    jobs,
+    knowledge,
+    people,
+    plan_pictures,
+    plans,
+    projects,
+    radio,
+    tokens,
+)
 from api.views.base import UnknownAddress
 from api.views.bulk import Bulk
 from api.views.records import Collection, Single
@@ -65,6 +77,10 @@ urlpatterns = [
     _at(f"{VENUE}calibration-fit/", radio.CalibrationFit, "calibration-fit"),
     _at(f"{VENUE}calibration-in-use/", radio.CalibrationInUse, "calibration-in-use"),
     _at(f"{VENUE}coverage.png", plans.CoveragePicture, "coverage-picture"),
+    _at(f"{VENUE}jobs/", jobs.Jobs, "jobs"),
+    _at(f"{V1}jobs/<uuid:record_id>/", jobs.OneJob, "jobs-one"),
+    _at(f"{V1}jobs/<uuid:record_id>/cancel/", jobs.CancelJob, "jobs-cancel"),
+    _at(f"{V1}job-kinds/", jobs.JobKinds, "job-kinds"),
     _at(f"{V1}formulas/", knowledge.Formulas, "formulas"),
     _at(f"{V1}formulas/<str:name>/", knowledge.OneFormula, "formulas-one"),
     _at(f"{V1}formulas/<str:name>/value/", knowledge.FormulaValue, "formulas-value"),

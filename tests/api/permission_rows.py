@@ -42,6 +42,7 @@ SIGNED_IN_COMPUTES: Final = _api("compute", strangers=OK)
 MEMBER_READS: Final = _api("read")
 MEMBER_COMPUTES: Final = _api("compute")
 EDITOR_WRITES: Final = _api("write", viewer=403)
+EDITOR_COMPUTES: Final = _api("compute", viewer=403)
 OWNER_READS: Final = _api("read", viewer=403, editor=403)
 OWNER_WRITES: Final = _api("write", viewer=403, editor=403)
 # Tokens are their user's own: to everybody else, members of the same project too, they are not there.
@@ -142,6 +143,11 @@ API: Final[Mapping[tuple[str, str], Row]] = {
     ("api-calibration-fit", "GET"): MEMBER_COMPUTES,
     ("api-calibration-fit", "POST"): EDITOR_WRITES,
     ("api-calibration-in-use", "POST"): EDITOR_WRITES,
+    ("api-jobs", "GET"): MEMBER_COMPUTES,
+    ("api-jobs", "POST"): EDITOR_COMPUTES,
+    ("api-jobs-one", "GET"): MEMBER_COMPUTES,
+    ("api-jobs-cancel", "POST"): EDITOR_COMPUTES,
+    ("api-job-kinds", "GET"): SIGNED_IN,
     ("api-formulas", "GET"): SIGNED_IN,
     ("api-formulas-one", "GET"): SIGNED_IN,
     ("api-formulas-value", "GET"): SIGNED_IN_COMPUTES,
@@ -212,6 +218,11 @@ PAGES: Final[Mapping[tuple[str, str], Row]] = {
     ("spectrum", "POST"): PAGE_EDITOR,
     ("calibration", "GET"): PAGE_MEMBER,
     ("calibration", "POST"): PAGE_EDITOR,
+    ("jobs", "GET"): PAGE_MEMBER,
+    ("jobs", "POST"): PAGE_EDITOR,
+    ("job", "GET"): PAGE_MEMBER,
+    ("job-result", "GET"): PAGE_MEMBER,
+    ("job-cancel", "POST"): PAGE_EDITOR,
     ("scene-file", "GET"): PAGE_MEMBER,
     ("formulas", "GET"): PAGE_SIGNED_IN,
     ("formula", "GET"): PAGE_SIGNED_IN,

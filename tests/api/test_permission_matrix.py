@@ -168,6 +168,7 @@ def _page_parameters(name: str, tour: WholeTour) -> dict[str, Any]:
         "member_id": tour.records["members"][-1][0],
         "invitation_id": tour.records["invitations"][-1][0],
         "token_id": tour.records["tokens"][-1][0],
+        "job_id": tour.records["jobs"][-1][0],
         "level_id": tour.pictured,
         "revision": tour.undoable,
         "secret": tour.secret,

@@ -12,9 +12,10 @@ from django.db import transaction
 from django.test import override_settings
 from PIL import Image
 
-from showplan.records.models import Invitation, Node, Project, Reading, Token, User, Venue
+from showplan.records.models import Invitation, Job, Node, Project, Reading, Token, User, Venue
 from showplan.services.editing import edit
 from showplan.services.exchange import project_document, table_of, venue_document
+from showplan.services.jobs.starting import start_job
 from showplan.services.members import invite, remove_member
 from showplan.services.nouns import NOUNS, by_path
 from showplan.services.rights import Caller
@@ -106,6 +107,7 @@ class WholeTour:
             "radio-channels": {},
             "calibration-fit": {},
             "calibration-in-use": {"name": None},
+            "jobs": {"kind": "coverage-of-levels", "parameters": {"step_m": 1 + number / 10}},
             "tokens": {"name": "export", "scopes": ["read"]},
         }[last_noun(path)]
 
@@ -127,7 +129,8 @@ def rolled_back() -> Iterator[None]:
 
 def last_noun(path: str) -> str:
     """The noun that a described address is about."""
-    words = [word for word in path.split("/") if word and "{" not in word and word not in ("bulk", "value")]
+    verbs = ("bulk", "value", "cancel")
+    words = [word for word in path.split("/") if word and "{" not in word and word not in verbs]
     return words[-1]
 
 
@@ -180,6 +183,12 @@ def _walk_test(venue: Venue, owner: User) -> None:
         )
 
 
+def _finished_job(venue: Venue, owner: User) -> Any:
+    job = start_job(Caller(owner), venue, "coverage-of-levels", {"step_m": 2})
+    Job.objects.filter(pk=job.pk).update(state="done", result={"step_m": 2, "levels": []})
+    return job.pk
+
+
 def _records(project: Project, venue: Venue, owner: User) -> dict[str, list[tuple[str, int]]]:
     rows: dict[str, Any] = {
         noun.path: noun.within(venue if noun.parent == "venue" else project).order_by("created_at") for noun in NOUNS
@@ -188,6 +197,7 @@ def _records(project: Project, venue: Venue, owner: User) -> dict[str, list[tupl
     rows["invitations"] = Invitation.objects.filter(project=project)
     rows["projects"] = Project.objects.filter(pk=project.pk)
     found = {name: list(one.values_list("pk", "version")) for name, one in rows.items()}
+    found["jobs"] = [(_finished_job(venue, owner), 1)]
     token_for(owner, name="spare")
     found["tokens"] = [(Token.objects.get(name="spare").pk, 1)]
     return {name: [(str(key), version) for key, version in one] for name, one in found.items()}
