@@ -9,7 +9,12 @@ from frontend.present.words import day
 from showplan.records.models import Venue
 from showplan.services.errors import PlanImpossible
 
-PAGES = (("venue", "plan"), ("spectrum", "spectrum and radio channels"), ("calibration", "calibration"))
+PAGES = (
+    ("venue", "plan"),
+    ("spectrum", "spectrum and radio channels"),
+    ("calibration", "calibration"),
+    ("jobs", "work in progress"),
+)
 
 
 def heading(venue: Venue, here: str) -> dict[str, Any]:

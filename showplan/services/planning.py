@@ -54,6 +54,11 @@ def venues_in_tour_order(project: Project) -> list[Venue]:
     return sorted(venues, key=first_date)
 
 
+def scene_fingerprint(venue: Venue) -> str:
+    """The fingerprint of a venue's Scene as its records stand now, without planning it. Raises PlanImpossible."""
+    return fingerprint(build_scene(venue))
+
+
 def scene_text(planned: PlannedVenue) -> str:
     """The Scene of a planned venue as a file's text."""
     return write(planned.scene)
