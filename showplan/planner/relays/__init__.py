@@ -1,1 +1,1 @@
-"""Where relays stand, and how few: `solve` turns a `RelayProblem` (arrays) into a `RelayAnswer`."""
+"""Where relays stand, and how few: `solve.solve` turns a `RelayProblem` (arrays) into a `RelayAnswer`."""

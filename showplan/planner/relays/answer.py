@@ -22,8 +22,8 @@ class RelayPlacement:
     """Chosen sites and what they give. Sites, gateways and nodes are indices into the problem's names.
 
     `routes` holds for each node the sites on its best route (greatest delivery within the hops allowed), gateway end
-    first, empty for a direct link; `route_gateways` the gateway it starts from. `disjoint_routes` holds, for a node that
-    wants two, a pair of node-disjoint routes (sites only) within the hops allowed; empty for the other nodes.
+    first, empty for a direct link; `route_gateways` the gateway it starts from. `disjoint_routes` holds, for a node
+    that wants two, a pair of node-disjoint routes (sites only) within the hops allowed; empty for the other nodes.
     """
 
     sites: tuple[int, ...]  # ascending

@@ -37,5 +37,6 @@ class Settings:
     seconds: float = 120.0
     seed: int = 1
     improvement_rounds: int = 400  # destroy-and-repair steps of the first search
+    swaps: int = 1500  # exchanges tried for a better worst delivery, each time one is sought
     alternatives: int = 4  # further placements of the same cost
     trade_steps: int = 3  # relays beyond the fewest for which the best worst delivery is sought

@@ -1,0 +1,158 @@
+"""The layered graph: a copy of every post for each number of links at which it may stand from the gateways.
+
+A route to a node is a path from level to level, so the hop limit is in the graph and every set of copies that cuts a
+node off is a valid inequality. Where all nodes want one route, a relay stands at exactly one level (its distance from
+the gateways), so each copy has a column of its own, which gives the stronger bound; else the copies of a post share
+its column.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from scipy.sparse import csr_array
+
+from showplan.planner.relays.needs import Needs
+from showplan.planner.relays.posts import FAR, Indices, Levels, Posts
+from showplan.planner.relays.problem import Booleans, Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Demand:
+    """A node in the layered graph: `routes` still to be had over relays, ending in the copies `ends`."""
+
+    node: int
+    routes: int
+    ends: Booleans
+
+
+@dataclass(frozen=True, eq=False)
+class Layers:
+    """Copies of the posts of a pool, arcs between them and the columns of the model."""
+
+    needs: Needs
+    pool: Booleans
+    own_columns: bool  # each copy its own column; valid only where every node wants one route
+
+    @property
+    def posts(self) -> Posts:
+        """The graph."""
+        return self.needs.posts
+
+    @cached_property
+    def _copies(self) -> tuple[Indices, Indices]:
+        posts = self.posts
+        most = posts.problem.most_hops
+        pool = self.pool & posts.usable
+        first = posts.levels(pool)
+        left = posts.hops_to_node[:, self.needs.asking].min(axis=1, initial=FAR)
+        standing = posts.fixed.copy()
+        standing[: posts.n] = False
+        at_once = np.asarray(posts.reaches[standing].any(axis=0))
+        found = []
+        for post in np.flatnonzero(pool & (first < most)):
+            last = first[post] if post >= posts.n or (self.own_columns and at_once[post]) else most - 1
+            found += [(post, level) for level in range(first[post], last + 1) if level + left[post] <= most]
+        pairs = np.array(found, dtype=np.intp).reshape(-1, 2)
+        return pairs[:, 0], pairs[:, 1]
+
+    @property
+    def post(self) -> Indices:
+        """(copies,) the post of each copy."""
+        return self._copies[0]
+
+    @property
+    def level(self) -> Indices:
+        """(copies,) its links from the gateways."""
+        return self._copies[1]
+
+    @cached_property
+    def free(self) -> Booleans:
+        """(copies,) false where the post is in every placement, so that cutting it is no use."""
+        return ~self.posts.fixed[self.post]
+
+    @cached_property
+    def column(self) -> Indices:
+        """(copies,) the column of each copy, -1 where its post is fixed."""
+        column = np.full(len(self.post), -1)
+        if self.own_columns:
+            column[self.free] = np.arange(self.free.sum())
+        else:
+            distinct, place = np.unique(self.post[self.free], return_inverse=True)
+            column[self.free] = place if len(distinct) else 0
+        return column
+
+    @cached_property
+    def post_of_column(self) -> Indices:
+        """(columns,) which post a column stands for."""
+        of_column = np.zeros(int(self.column.max(initial=-1)) + 1, dtype=np.intp)
+        of_column[self.column[self.free]] = self.post[self.free]
+        return of_column
+
+    @cached_property
+    def cost(self) -> Floats:
+        """(columns,) what a column costs."""
+        return self.posts.cost[self.post_of_column]
+
+    @cached_property
+    def onward(self) -> csr_array:
+        """(copies, copies) arcs to the next level."""
+        count = len(self.post)
+        place = np.full((self.posts.problem.most_hops + 1, self.posts.count), -1)
+        place[self.level, self.post] = np.arange(count)
+        rows, columns = [np.zeros(0, dtype=np.intp)], [np.zeros(0, dtype=np.intp)]
+        for level in range(self.posts.problem.most_hops - 1):
+            here, there = np.flatnonzero(place[level] >= 0), np.flatnonzero(place[level + 1] >= 0)
+            i, j = np.nonzero(self.posts.reaches[np.ix_(here, there)])
+            rows.append(place[level][here[i]])
+            columns.append(place[level + 1][there[j]])
+        at = (np.concatenate(rows), np.concatenate(columns))
+        return csr_array((np.ones(len(at[0]), dtype=np.int8), at), shape=(count, count))
+
+    @cached_property
+    def back(self) -> csr_array:
+        """(copies, copies) the same arcs the other way."""
+        return csr_array(self.onward.T.tocsr())
+
+    @cached_property
+    def roots(self) -> Booleans:
+        """(copies,) the gateways."""
+        return np.asarray(self.level == 0)
+
+    @cached_property
+    def demands(self) -> tuple[Demand, ...]:
+        """What the nodes that have to be looked at need, beside the direct links of standing gateways.
+
+        Of a node that wants two routes and hears a gateway still to be chosen, one is asked for here: the rest is
+        left to the cuts from sets.
+        """
+        standing = self.posts.fixed.copy()
+        standing[: self.posts.n] = False
+        demands = []
+        for node in self.needs.asking:
+            hears = self.posts.hears[:, node]
+            routes = int(self.posts.problem.routes[node] - (hears & standing).sum())
+            if routes == 2 and hears[self.posts.n :].any():
+                routes = 1
+            demands.append(Demand(int(node), routes, (hears & ~standing)[self.post]))
+        return tuple(demands)
+
+    def levels_of(self, chosen: Booleans) -> Levels:
+        """(posts,) the level at which each chosen post stands."""
+        return np.where(chosen, self.posts.levels(chosen), FAR)
+
+    def columns_of(self, chosen: Booleans) -> Floats:
+        """(columns,) a set as a solution of the model, each post at its level."""
+        level = self.levels_of(chosen)
+        values = np.zeros(len(self.post_of_column))
+        taken = self.free & chosen[self.post]
+        if self.own_columns:
+            taken &= level[self.post] == self.level
+        values[self.column[taken]] = 1.0
+        return values
+
+    def set_of(self, values: Floats) -> Booleans:
+        """(posts,) the posts of an integer solution, the fixed ones included."""
+        chosen = self.posts.fixed.copy()
+        chosen[self.post_of_column[values > 0.5]] = True
+        return chosen

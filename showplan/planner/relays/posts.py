@@ -1,0 +1,148 @@
+"""A relay problem as one graph: candidate sites and gateways are its posts, and what they reach within the hops.
+
+Posts 0 .. n-1 are the sites, n .. n+g-1 the gateways. A set of posts is a boolean array over all of them. A post's
+level is the number of links from the nearest gateway of a set to it: 0 for a gateway. FAR stands for no way.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import csr_array
+
+from showplan.planner.relays.problem import Booleans, Floats, RelayProblem
+
+Levels = NDArray[np.int16]
+Indices = NDArray[np.intp]
+FAR = np.int16(9999)
+
+
+@dataclass(frozen=True, eq=False)
+class Posts:
+    """The graph of a problem. `usable` says where a relay may stand at all; gateways are always usable."""
+
+    problem: RelayProblem
+
+    @property
+    def n(self) -> int:
+        """Number of sites: the first posts."""
+        return self.problem.n_sites
+
+    @cached_property
+    def count(self) -> int:
+        """Number of posts."""
+        return self.problem.n_sites + self.problem.n_gateways
+
+    @cached_property
+    def usable(self) -> Booleans:
+        """Posts that may be in a placement."""
+        return np.concatenate([~self.problem.never, np.ones(self.problem.n_gateways, dtype=bool)])
+
+    @cached_property
+    def fixed(self) -> Booleans:
+        """Posts that are in every placement: sites under `must`, gateways unless they are to choose."""
+        stand = self.problem.gateways_standing == self.problem.n_gateways
+        return np.concatenate([self.problem.must, np.full(self.problem.n_gateways, stand)])
+
+    @cached_property
+    def cost(self) -> Floats:
+        """What each post costs; gateways nothing."""
+        return np.concatenate([self.problem.cost, np.zeros(self.problem.n_gateways)])
+
+    @cached_property
+    def delivery(self) -> Floats:
+        """(posts, posts) delivery from row to column; nothing leads into a gateway, nothing from or to a never site."""
+        n = self.n
+        full = np.zeros((self.count, self.count))
+        full[:n, :n] = self.problem.site_to_site
+        full[n:, :n] = self.problem.gateway_to_site
+        full[~self.usable] = 0
+        full[:, ~self.usable] = 0
+        return full
+
+    @cached_property
+    def links(self) -> csr_array:
+        """The same, links only."""
+        return csr_array(self.delivery)
+
+    @cached_property
+    def links_in(self) -> csr_array:
+        """Links with rows and columns exchanged: row v holds what v hears."""
+        return csr_array(self.links.T.tocsr())
+
+    @cached_property
+    def reaches(self) -> Booleans:
+        """(posts, posts) whether the link from row to column is usable."""
+        return np.asarray(self.delivery > 0)
+
+    @cached_property
+    def nearness(self) -> NDArray[np.int16]:
+        """(posts, sites) fewest links between two posts, as far as any route is allowed to go; FAR beyond."""
+        return _hops_between(self.reaches, self.problem.most_hops)[:, : self.n]
+
+    @cached_property
+    def to_node(self) -> Floats:
+        """(posts, nodes) delivery of the last link; 0 from a never site."""
+        reach = np.concatenate([self.problem.site_to_node, self.problem.gateway_to_node])
+        reach[~self.usable] = 0
+        return reach
+
+    @cached_property
+    def hears(self) -> Booleans:
+        """(posts, nodes) whether the last link is usable."""
+        return self.to_node > 0
+
+    @cached_property
+    def hops_to_node(self) -> Levels:
+        """(posts, nodes) fewest links from each post to each node over any usable sites."""
+        hops = np.where(self.hears, np.int16(1), FAR)
+        adjacency = csr_array(self.links.astype(bool).astype(np.float32))
+        new = self.hears
+        for hop in range(2, self.problem.most_hops + 1):
+            new = (adjacency @ new.astype(np.float32) > 0) & (hops == FAR)
+            if not new.any():
+                break
+            hops[new] = hop
+        return hops
+
+    def levels(self, chosen: Booleans) -> Levels:
+        """(posts,) links from the nearest chosen gateway to each post over chosen sites; the post itself may be any."""
+        levels = np.full(self.count, FAR)
+        new = chosen.copy()
+        new[: self.n] = False
+        levels[new] = 0
+        for hop in range(1, self.problem.most_hops):
+            heard = self.reaches[new].any(axis=0) & (levels == FAR)
+            levels[heard] = hop
+            new = heard & chosen
+            if not new.any():
+                break
+        return levels
+
+    def hops(self, chosen: Booleans) -> Levels:
+        """(nodes,) fewest links from a chosen gateway to each node over chosen sites, FAR beyond the hops allowed."""
+        levels = self.levels(chosen)
+        best = np.full(self.problem.n_nodes, FAR)
+        members = np.flatnonzero(chosen & (levels < FAR))
+        for post in members[np.argsort(-levels[members], kind="stable")]:
+            best[self.hears[post]] = levels[post] + 1
+        return best
+
+
+def _hops_between(reaches: Booleans, most: int) -> Levels:
+    hops = np.where(reaches, np.int16(1), FAR)
+    np.fill_diagonal(hops, 0)
+    adjacency = reaches.astype(np.float32)
+    new = reaches
+    for hop in range(2, most + 1):
+        new = (new.astype(np.float32) @ adjacency > 0) & (hops == FAR)
+        if not new.any():
+            break
+        hops[new] = hop
+    return hops
+
+
+def members(chosen: Booleans) -> tuple[int, ...]:
+    """The set as ascending indices."""
+    return tuple(int(post) for post in np.flatnonzero(chosen))

@@ -1,0 +1,1 @@
+"""Where relays stand: the pure core."""

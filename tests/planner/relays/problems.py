@@ -1,0 +1,74 @@
+"""Relay problems for tests: random ones from a seed, and small ones written as links."""
+
+from typing import Any
+
+import numpy as np
+
+from showplan.planner.relays.problem import AirLimit, RelayProblem
+
+
+def from_links(
+    sites: list[str],
+    nodes: list[str],
+    links: list[tuple[str, str]] | dict[tuple[str, str], float],
+    gateways: tuple[str, ...] = ("G",),
+    **rest: Any,
+) -> RelayProblem:
+    """A problem from names and links (with deliveries, or 1); links between sites work both ways."""
+    deliveries = links if isinstance(links, dict) else dict.fromkeys(links, 1.0)
+    at = {name: i for names in (sites, nodes, gateways) for i, name in enumerate(names)}
+    n, m, g = len(sites), len(nodes), len(gateways)
+    between, last = np.zeros((n, n)), np.zeros((n, m))
+    first, direct = np.zeros((g, n)), np.zeros((g, m))
+    for (a, b), delivery in deliveries.items():
+        if a in gateways:
+            (direct if b in nodes else first)[at[a], at[b]] = delivery
+        elif b in nodes:
+            last[at[a], at[b]] = delivery
+        else:
+            between[at[a], at[b]] = between[at[b], at[a]] = delivery
+    given = {
+        "cost": np.ones(n),
+        "must": np.zeros(n, dtype=bool),
+        "never": np.zeros(n, dtype=bool),
+        "most_hops": n + 1,
+        "routes": (1,) * m,
+        **rest,
+    }
+    return RelayProblem(tuple(sites), tuple(nodes), between, last, first, direct, gateways, **given)
+
+
+def random_problem(seed: int, most_sites: int = 8) -> RelayProblem:
+    """A small problem in which every kind of requirement turns up."""
+    random = np.random.default_rng(seed)
+    n = int(random.integers(3, most_sites + 1))
+    m, g = int(random.integers(1, 6)), int(random.integers(1, 4))
+    kinds = random.random(8)
+    where = random.uniform(0, 30, (n + m + g, 2))
+    distance = np.linalg.norm(where[:, None] - where[None], axis=-1)
+    delivery = np.where(distance < 14, np.round(1 - (distance / 18) ** 2 * random.uniform(0.3, 1), 2), 0.0)
+    delivery = np.triu(delivery, 1) + np.triu(delivery, 1).T
+    sites, nodes, gateways = np.split(np.arange(n + m + g), [n, n + m])
+    air = None
+    if kinds[0] < 0.3:
+        air = AirLimit("repeated", 0.01, 0.01 * int(random.integers(g + 1, g + n + 1)))
+    elif kinds[0] < 0.6:
+        air = AirLimit("routed", 0.01, 0.01 * int(random.integers(m, 3 * m + 2)))
+    must = random.random(n) < (0.15 if kinds[1] < 0.4 else 0)
+    return RelayProblem(
+        site_names=tuple(f"S{i}" for i in range(n)),
+        node_names=tuple(f"N{i}" for i in range(m)),
+        site_to_site=delivery[np.ix_(sites, sites)],
+        site_to_node=delivery[np.ix_(sites, nodes)],
+        gateway_to_site=delivery[np.ix_(gateways, sites)],
+        gateway_to_node=delivery[np.ix_(gateways, nodes)] * (random.random((g, m)) < 0.4),
+        gateway_names=tuple(f"G{i}" for i in range(g)),
+        cost=np.ones(n) if kinds[2] < 0.5 else np.round(random.uniform(0.5, 3, n), int(random.integers(0, 3))) + 0.5,
+        must=must,
+        never=~must & (random.random(n) < (0.2 if kinds[3] < 0.4 else 0)),
+        most_hops=int(random.integers(1, 6)),
+        routes=tuple(int(k) for k in random.integers(1, 3, m)) if kinds[4] < 0.6 else (1,) * m,
+        most_relays=int(random.integers(0, n + 1)) if kinds[5] < 0.3 else None,
+        gateways_to_choose=int(random.integers(1, g + 1)) if kinds[6] < 0.5 else None,
+        air=air,
+    )
