@@ -46,7 +46,7 @@ def random_problem(seed: int, most_sites: int = 8) -> RelayProblem:
     kinds = random.random(8)
     where = random.uniform(0, 30, (n + m + g, 2))
     distance = np.linalg.norm(where[:, None] - where[None], axis=-1)
-    delivery = np.where(distance < 14, np.round(1 - (distance / 18) ** 2 * random.uniform(0.3, 1), 2), 0.0)
+    delivery = np.where(distance < 15, np.round(1 - (distance / 19) ** 2 * random.uniform(0.3, 1), 2), 0.0)
     delivery = np.triu(delivery, 1) + np.triu(delivery, 1).T
     sites, nodes, gateways = np.split(np.arange(n + m + g), [n, n + m])
     air = None
@@ -66,7 +66,7 @@ def random_problem(seed: int, most_sites: int = 8) -> RelayProblem:
         cost=np.ones(n) if kinds[2] < 0.5 else np.round(random.uniform(0.5, 3, n), int(random.integers(0, 3))) + 0.5,
         must=must,
         never=~must & (random.random(n) < (0.2 if kinds[3] < 0.4 else 0)),
-        most_hops=int(random.integers(1, 6)),
+        most_hops=int(random.integers(2, 6)) if kinds[7] < 0.9 else 1,
         routes=tuple(int(k) for k in random.integers(1, 3, m)) if kinds[4] < 0.6 else (1,) * m,
         most_relays=int(random.integers(0, n + 1)) if kinds[5] < 0.3 else None,
         gateways_to_choose=int(random.integers(1, g + 1)) if kinds[6] < 0.5 else None,
