@@ -103,9 +103,9 @@ class Cheapest:
                 current = other
                 self.offer(other)
 
-    def relax(self, own_columns: bool, rounds: int, grow_every: int) -> Relaxed | None:
+    def relax(self, rounds: int, grow_every: int) -> None:
         """Raise the bound by cuts; every few rounds grow sets along the solution."""
-        layers = Layers(self.needs, self.posts.usable, own_columns)
+        layers = Layers(self.needs, self.posts.usable)
         base = costs(self.posts, self.posts.fixed)
         pool = CutPool()
         made = [cut_of(layers, demand.ends, demand.routes) for demand in layers.demands]
@@ -116,23 +116,28 @@ class Cheapest:
         def on_round(relaxed: Relaxed) -> bool:
             nonlocal count
             self.raise_bound(base + relaxed.bound)
-            self.rising = np.zeros(self.posts.count)
             if count % grow_every == 0:
                 self._grow_along(layers, relaxed, random)
             count += 1
             return self.is_proven or self.ticker.tick("Raising the bound")
 
         relaxed = tighten(layers, pool, rounds, on_round)
-        if relaxed is not None:
-            self.raise_bound(base + relaxed.bound)
-            self._grow_along(layers, relaxed, random)
-            if not own_columns:
-                for cut in pool.known:
-                    posts = layers.post_of_column[list(cut.columns)]
-                    self.cuts[SetCut(tuple(int(post) for post in posts), int(cut.least))] = None
-                self.rising = np.full(self.posts.count, -np.inf)
-                self.rising[layers.post_of_column] = base + relaxed.bound + np.maximum(relaxed.reduced, 0.0)
-        return relaxed
+        if relaxed is None:
+            return
+        self.raise_bound(base + relaxed.bound)
+        self._grow_along(layers, relaxed, random)
+        for cut in pool.known:
+            posts = layers.post_of_column[list(cut.columns)]
+            self.cuts[SetCut(tuple(int(post) for post in posts), int(cut.least))] = None
+        self.rising = np.full(self.posts.count, -np.inf)
+        self.rising[layers.post_of_column] = base + relaxed.bound + np.maximum(relaxed.reduced, 0.0)
+
+    def improve_along(self, rounds: int, seed: int) -> None:
+        """Destroy and repair among the posts that raise the bound least."""
+        if self.rising is not None:
+            least = self.rising[np.isfinite(self.rising)].min(initial=np.inf)
+            pool = self.posts.fixed | (self.rising <= least + 0.1 * np.median(self.posts.problem.cost))
+            self.improve(rounds, pool & self.posts.usable, seed, "Improving placements")
 
     def _grow_along(self, layers: Layers, relaxed: Relaxed, random: np.random.Generator) -> None:
         """Sets grown where the relaxation stands, then improved a little among posts that raise the bound least."""
@@ -140,7 +145,7 @@ class Cheapest:
         np.add.at(taken, layers.post_of_column, relaxed.solution)
         raised = np.full(self.posts.count, np.inf)
         np.minimum.at(raised, layers.post_of_column, np.maximum(relaxed.reduced, 0.0))
-        pool = self.posts.fixed | (raised < 0.3 * np.median(self.posts.cost))
+        pool = self.posts.fixed | (raised < 0.3 * np.median(self.posts.problem.cost))
         grower = Grower(self.needs, pool)
         price = 1.0 - 0.8 * np.minimum(taken, 1.0)
         for _ in range(4):
@@ -180,7 +185,7 @@ class Cheapest:
             return self.best_cost < before
 
         while not self.is_proven:
-            outcome = minimise(programme, self.ticker, "Proving", rounds, nodes, repair)
+            outcome = minimise(programme, self.ticker, "Proving", rounds, nodes, repair, self.raise_bound)
             before = self.best_cost
             if outcome.best is not None:
                 self.offer(outcome.best)

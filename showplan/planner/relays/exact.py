@@ -18,6 +18,7 @@ from showplan.planner.relays.problem import Booleans, Floats
 from showplan.planner.relays.search import Stopped, Ticker
 
 SLACK = 1e-6
+LONGEST_RUN_S = 60.0  # of the solver at once; a cancelled search leaves it to run out beside
 
 
 @dataclass(frozen=True, eq=False)
@@ -149,6 +150,7 @@ def minimise(
     rounds: int,
     nodes: int,
     on_set: Callable[[Booleans], bool] | None = None,
+    on_bound: Callable[[float], None] | None = None,
 ) -> Outcome:
     """Solve, check, cut, again. `on_set` hears each set that fails a need and returns whether to stop.
 
@@ -159,7 +161,7 @@ def minimise(
         seconds = ticker.seconds_left()
         if seconds <= 0:
             break
-        options = {"time_limit": max(seconds, 0.1), "node_limit": nodes, "mip_rel_gap": 0.0}
+        options = {"time_limit": min(max(seconds, 0.1), LONGEST_RUN_S), "node_limit": nodes, "mip_rel_gap": 0.0}
         try:
             result = _in_background(programme.arrays() | {"options": options}, ticker, doing)
         except Stopped:
@@ -168,6 +170,8 @@ def minimise(
             return Outcome(None, np.inf)
         if result.mip_dual_bound is not None and np.isfinite(result.mip_dual_bound):
             bound = max(bound, float(result.mip_dual_bound))
+            if on_bound is not None:
+                on_bound(bound)
         if result.x is None:
             break
         chosen = programme.posts.fixed.copy()

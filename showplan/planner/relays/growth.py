@@ -80,7 +80,7 @@ class Grower:
             if not weight.any():
                 break
             extra, paid = self.extra_costs(chosen, price)
-            gain = self.posts.hears @ weight
+            gain = self.posts.hears_sparse @ weight
             with np.errstate(divide="ignore", invalid="ignore"):
                 score = np.where(gain > 0, extra[-1] / gain, NEVER_COST)
             best = int(np.argmin(score))
@@ -198,7 +198,7 @@ class Improver:
             return None
         size = int(self.random.integers(1, min(len(movable), 7) + 1))
         centre = int(self.random.choice(movable))
-        nearness = posts.nearness[centre, movable] + self.random.uniform(0, 1.5, len(movable))
+        nearness = posts.hops_from(centre)[movable] + self.random.uniform(0, 1.5, len(movable))
         removed = movable[np.argsort(nearness)[:size]]
         bare = chosen.copy()
         bare[removed] = False

@@ -1,9 +1,8 @@
 """The layered graph: a copy of every post for each number of links at which it may stand from the gateways.
 
-A route to a node is a path from level to level, so the hop limit is in the graph and every set of copies that cuts a
-node off is a valid inequality. Where all nodes want one route, a relay stands at exactly one level (its distance from
-the gateways), so each copy has a column of its own, which gives the stronger bound; else the copies of a post share
-its column.
+A route to a node is a path from level to level, so the hop limit is in the graph: the posts of a set of copies that
+cuts a node off are an inequality that every placement keeps. All copies of a post share its column. (A column for each
+copy gives a bound that is a few percent better, but takes so long that the exact search overtakes it.)
 """
 
 from dataclasses import dataclass
@@ -13,7 +12,7 @@ import numpy as np
 from scipy.sparse import csr_array
 
 from showplan.planner.relays.needs import Needs
-from showplan.planner.relays.posts import FAR, Indices, Levels, Posts
+from showplan.planner.relays.posts import FAR, Indices, Posts
 from showplan.planner.relays.problem import Booleans, Floats
 
 
@@ -32,7 +31,6 @@ class Layers:
 
     needs: Needs
     pool: Booleans
-    own_columns: bool  # each copy its own column; valid only where every node wants one route
 
     @property
     def posts(self) -> Posts:
@@ -46,12 +44,9 @@ class Layers:
         pool = self.pool & posts.usable
         first = posts.levels(pool)
         left = posts.hops_to_node[:, self.needs.asking].min(axis=1, initial=FAR)
-        standing = posts.fixed.copy()
-        standing[: posts.n] = False
-        at_once = np.asarray(posts.reaches[standing].any(axis=0))
         found = []
         for post in np.flatnonzero(pool & (first < most)):
-            last = first[post] if post >= posts.n or (self.own_columns and at_once[post]) else most - 1
+            last = first[post] if post >= posts.n else most - 1
             found += [(post, level) for level in range(first[post], last + 1) if level + left[post] <= most]
         pairs = np.array(found, dtype=np.intp).reshape(-1, 2)
         return pairs[:, 0], pairs[:, 1]
@@ -75,11 +70,8 @@ class Layers:
     def column(self) -> Indices:
         """(copies,) the column of each copy, -1 where its post is fixed."""
         column = np.full(len(self.post), -1)
-        if self.own_columns:
-            column[self.free] = np.arange(self.free.sum())
-        else:
-            distinct, place = np.unique(self.post[self.free], return_inverse=True)
-            column[self.free] = place if len(distinct) else 0
+        distinct, place = np.unique(self.post[self.free], return_inverse=True)
+        column[self.free] = place if len(distinct) else 0
         return column
 
     @cached_property
@@ -136,23 +128,3 @@ class Layers:
                 routes = 1
             demands.append(Demand(int(node), routes, (hears & ~standing)[self.post]))
         return tuple(demands)
-
-    def levels_of(self, chosen: Booleans) -> Levels:
-        """(posts,) the level at which each chosen post stands."""
-        return np.where(chosen, self.posts.levels(chosen), FAR)
-
-    def columns_of(self, chosen: Booleans) -> Floats:
-        """(columns,) a set as a solution of the model, each post at its level."""
-        level = self.levels_of(chosen)
-        values = np.zeros(len(self.post_of_column))
-        taken = self.free & chosen[self.post]
-        if self.own_columns:
-            taken &= level[self.post] == self.level
-        values[self.column[taken]] = 1.0
-        return values
-
-    def set_of(self, values: Floats) -> Booleans:
-        """(posts,) the posts of an integer solution, the fixed ones included."""
-        chosen = self.posts.fixed.copy()
-        chosen[self.post_of_column[values > 0.5]] = True
-        return chosen

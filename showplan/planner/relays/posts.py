@@ -76,10 +76,17 @@ class Posts:
         """(posts, posts) whether the link from row to column is usable."""
         return np.asarray(self.delivery > 0)
 
-    @cached_property
-    def nearness(self) -> NDArray[np.int16]:
-        """(posts, sites) fewest links between two posts, as far as any route is allowed to go; FAR beyond."""
-        return _hops_between(self.reaches, self.problem.most_hops)[:, : self.n]
+    def hops_from(self, post: int) -> Levels:
+        """(posts,) fewest links from a post to each post over usable sites, as far as any route may go; FAR beyond."""
+        hops = np.full(self.count, FAR)
+        hops[post] = 0
+        new = hops == 0
+        for hop in range(1, self.problem.most_hops + 1):
+            new = self.reaches[new].any(axis=0) & (hops == FAR)
+            if not new.any():
+                break
+            hops[new] = hop
+        return hops
 
     @cached_property
     def to_node(self) -> Floats:
@@ -92,6 +99,11 @@ class Posts:
     def hears(self) -> Booleans:
         """(posts, nodes) whether the last link is usable."""
         return self.to_node > 0
+
+    @cached_property
+    def hears_sparse(self) -> csr_array:
+        """(posts, nodes) the same as a sparse matrix, for sums over nodes."""
+        return csr_array(self.hears.astype(np.float64))
 
     @cached_property
     def hops_to_node(self) -> Levels:
@@ -128,19 +140,6 @@ class Posts:
         for post in members[np.argsort(-levels[members], kind="stable")]:
             best[self.hears[post]] = levels[post] + 1
         return best
-
-
-def _hops_between(reaches: Booleans, most: int) -> Levels:
-    hops = np.where(reaches, np.int16(1), FAR)
-    np.fill_diagonal(hops, 0)
-    adjacency = reaches.astype(np.float32)
-    new = reaches
-    for hop in range(2, most + 1):
-        new = (new.astype(np.float32) @ adjacency > 0) & (hops == FAR)
-        if not new.any():
-            break
-        hops[new] = hop
-    return hops
 
 
 def members(chosen: Booleans) -> tuple[int, ...]:

@@ -116,7 +116,7 @@ def _neighbour(bounds: Within, chosen: Booleans, random: np.random.Generator) ->
     if out >= posts.n:
         free = posts.n + np.flatnonzero(~chosen[posts.n :])
     else:
-        free = np.flatnonzero((posts.nearness[out] <= 1) & ~chosen[: posts.n] & posts.usable[: posts.n])
+        free = np.flatnonzero(posts.reaches[out, : posts.n] & ~chosen[: posts.n] & posts.usable[: posts.n])
     if len(free):
         other[out] = False
         other[random.choice(free)] = True

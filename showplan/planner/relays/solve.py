@@ -17,9 +17,8 @@ from showplan.planner.relays.refine import Within, best_worst_delivery, least_ai
 from showplan.planner.relays.search import Ticker
 from showplan.planner.relays.watch import Settings, Unwatched, Watch
 
-FLAT_ROUNDS = 60
-LAYERED_ROUNDS = 400
-SHORT_PROOF = (30, 3000)  # rounds, and tree nodes in each
+CUT_ROUNDS = 60
+SHORT_PROOF = (30, 1000)  # rounds, and tree nodes in each
 LONG_PROOF = (300, 200_000)
 
 
@@ -69,20 +68,16 @@ def _cheapest(needs: Needs, ticker: Ticker, ends: float, limited: bool = True) -
     search.grow_first()
     ticker.tell("First placement", 0.05)
     search.improve(ticker.settings.improvement_rounds, needs.posts.usable, ticker.settings.seed, "Improving placements")
-    ticker.tick("Raising the bound", 0.15)
+    ticker.tick("Raising the bound", 0.1)
     if not (search.is_proven or _is_hopeless(search)):
-        search.relax(False, FLAT_ROUNDS, 10)
-    ticker.tick("Proving", 0.3)
-    if not (search.is_proven or _is_hopeless(search)):
-        ticker.share(0.3)
-        search.prove(*SHORT_PROOF)
+        ticker.share(0.4)
+        search.relax(CUT_ROUNDS, 10)
+        search.improve_along(3 * ticker.settings.improvement_rounds, ticker.settings.seed + 1)
         ticker.share(0.75)
-    ticker.tick("Raising the bound", 0.4)
-    if not (search.is_proven or _is_hopeless(search)) and not needs.wants_two.any():
-        search.relax(True, LAYERED_ROUNDS, 10)
-    ticker.tick("Proving", 0.5)
-    if not (search.is_proven or _is_hopeless(search)):
-        search.prove(*LONG_PROOF)
+    for budget, done in ((SHORT_PROOF, 0.3), (LONG_PROOF, 0.4)):
+        ticker.tick("Proving", done)
+        if not (search.is_proven or _is_hopeless(search)):
+            search.prove(*budget)
     ticker.share(None)
     ticker.tick("Proving", ends)
     return search
