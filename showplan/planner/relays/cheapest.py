@@ -32,6 +32,7 @@ class Cheapest:
     ticker: Ticker
     most_sites: int | None
     most_hops_total: float | None
+    is_aside: bool = False  # another question than the one asked: the watcher does not hear of its sets
     best: Booleans | None = None
     bound: float = 0.0
     cuts: dict[SetCut, None] = field(default_factory=dict)
@@ -58,7 +59,8 @@ class Cheapest:
         if self.within_limits(chosen):
             if costs(self.posts, chosen) < self.best_cost - EQUAL_COST:
                 self.best = chosen.copy()
-                self.ticker.best = describe(self.posts, chosen)
+                if not self.is_aside:
+                    self.ticker.best = describe(self.posts, chosen)
         elif self.nearest is None or chosen[: self.posts.n].sum() < self.nearest[: self.posts.n].sum():
             self.nearest = chosen.copy()
 
@@ -76,7 +78,8 @@ class Cheapest:
         if np.isfinite(bound) and (self.posts.cost == np.round(self.posts.cost)).all():
             bound = float(np.ceil(bound - EQUAL_COST))
         self.bound = max(self.bound, min(bound, self.best_cost))
-        self.ticker.bound = self.bound
+        if not self.is_aside:
+            self.ticker.bound = self.bound
 
     def grow_first(self) -> None:
         """The first placement; with a limit on air also ones with fewer hops allowed, which are valid too."""
@@ -185,19 +188,17 @@ class Cheapest:
             return self.best_cost < before
 
         while not self.is_proven:
-            outcome = minimise(programme, self.ticker, "Proving", rounds, nodes, repair, self.raise_bound)
             before = self.best_cost
+            outcome = minimise(programme, self.ticker, "Proving", rounds, nodes, repair, self.raise_bound)
             if outcome.best is not None:
                 self.offer(outcome.best)
             self.raise_bound(outcome.bound)
             if self.best is None:
                 self.bound = max(self.bound, outcome.bound)
-            improved = self.best_cost < before or (self.best is not None and rows[-1].high > self._just_below())
-            if not improved or self.ticker.seconds_left() <= 0:
+            if self.best_cost >= before or self.ticker.seconds_left() <= 0:
                 return
-            programme.rows = [row for row in rows if row.factor is not posts.cost]
+            programme.rows = [row for row in programme.rows if row.factor is not posts.cost]
             programme.rows.append(Row(posts.cost, high=self._just_below()))
-            rows = programme.rows
 
     def _just_below(self) -> float:
         whole = (self.posts.cost == np.round(self.posts.cost)).all()

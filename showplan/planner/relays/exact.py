@@ -18,7 +18,7 @@ from showplan.planner.relays.problem import Booleans, Floats
 from showplan.planner.relays.search import Stopped, Ticker
 
 SLACK = 1e-6
-LONGEST_RUN_S = 60.0  # of the solver at once; a cancelled search leaves it to run out beside
+LONGEST_RUN_S = 60.0  # of the solver at once; after a cancel it runs out beside, so the process may end so much later
 
 
 @dataclass(frozen=True, eq=False)
@@ -195,7 +195,7 @@ def _in_background(arguments: dict[str, Any], ticker: Ticker, doing: str) -> Any
         except BaseException as error:  # told to the caller below
             fault.append(error)
 
-    thread = threading.Thread(target=work, daemon=True)
+    thread = threading.Thread(target=work)  # not a daemon: the solver must not be torn down at work
     thread.start()
     while thread.is_alive():
         thread.join(0.5)

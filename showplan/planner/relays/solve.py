@@ -17,7 +17,7 @@ from showplan.planner.relays.refine import Within, best_worst_delivery, least_ai
 from showplan.planner.relays.search import Ticker
 from showplan.planner.relays.watch import Settings, Unwatched, Watch
 
-CUT_ROUNDS = 60
+CUT_ROUNDS = 25
 SHORT_PROOF = (30, 1000)  # rounds, and tree nodes in each
 LONG_PROOF = (300, 200_000)
 
@@ -58,11 +58,11 @@ def most_hops_total(problem: RelayProblem) -> float | None:
     return float(np.floor(problem.air.allowed_s / problem.air.packet_s + 1e-9))
 
 
-def _cheapest(needs: Needs, ticker: Ticker, ends: float, limited: bool = True) -> Cheapest:
+def _cheapest(needs: Needs, ticker: Ticker, ends: float, limited: bool = True, is_aside: bool = False) -> Cheapest:
     """The first stage, in the order that pays soonest."""
     problem = needs.posts.problem
     limits = (most_sites(problem), most_hops_total(problem)) if limited else (None, None)
-    search = Cheapest(needs, Failures(needs), ticker, *limits)
+    search = Cheapest(needs, Failures(needs), ticker, *limits, is_aside)
     search.raise_bound(costs(needs.posts, needs.posts.fixed))
     ticker.share(0.75)
     search.grow_first()
@@ -70,8 +70,9 @@ def _cheapest(needs: Needs, ticker: Ticker, ends: float, limited: bool = True) -
     search.improve(ticker.settings.improvement_rounds, needs.posts.usable, ticker.settings.seed, "Improving placements")
     ticker.tick("Raising the bound", 0.1)
     if not (search.is_proven or _is_hopeless(search)):
-        ticker.share(0.4)
+        ticker.share(0.3)
         search.relax(CUT_ROUNDS, 10)
+        ticker.share(0.3)
         search.improve_along(3 * ticker.settings.improvement_rounds, ticker.settings.seed + 1)
         ticker.share(0.75)
     for budget, done in ((SHORT_PROOF, 0.3), (LONG_PROOF, 0.4)):
@@ -112,7 +113,7 @@ def _explained(search: Cheapest, ticker: Ticker) -> list[Reason]:
             return found
     standing = problem.gateways_standing
     for more in range(standing + 1, problem.n_gateways + 1):
-        wider = _cheapest(Needs(Posts(replace(problem, gateways_to_choose=more))), ticker, 0.9)
+        wider = _cheapest(Needs(Posts(replace(problem, gateways_to_choose=more))), ticker, 0.9, is_aside=True)
         if wider.best is not None:
             return [why.too_few_gateways(problem, more)]
     return [why.together()]
@@ -122,7 +123,7 @@ def _fewest(search: Cheapest, ticker: Ticker) -> tuple[int, bool]:
     """The fewest relays when nothing limits them, and whether that is exact or a bound; 0 when not even that is."""
     problem = search.posts.problem
     counted = replace(problem, cost=np.ones(problem.n_sites), most_relays=None, air=None)
-    free = _cheapest(Needs(Posts(counted)), ticker, 0.8, limited=False)
+    free = _cheapest(Needs(Posts(counted)), ticker, 0.8, limited=False, is_aside=True)
     if free.best is None and free.bound == np.inf:
         return 0, False
     return max(int(free.bound), _needed(search)), free.best is not None and free.is_proven

@@ -200,6 +200,13 @@ def test_a_cancel_keeps_the_best_so_far(after: int) -> None:
     assert Needs(Posts(problem)).all_served(chosen)
 
 
+def test_a_placement_that_breaks_a_limit_is_never_told() -> None:
+    notes = Notes()
+    answer = solve(chain(most_relays=2), watch=notes)
+    assert answer.state == "infeasible"
+    assert all(best is None for _, _, best, _ in notes.told)
+
+
 def test_no_time_at_all_is_said() -> None:
     answer = solve(hall(6), settings=Settings(seconds=0.0))
     assert answer.state in ("feasible", "cancelled-without")
