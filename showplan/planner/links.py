@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from showplan import reference
 from showplan.physics.link_budget import link_margin_db, received_power_dbm
-from showplan.planner.ends import body_losses, end_of, mean_body_loss_db, mismatch_db
+from showplan.planner.ends import End, body_losses, end_of, mean_body_loss_db, mismatch_db
 from showplan.planner.obstacles import HouseState
 from showplan.planner.positions import positions
 from showplan.planner.propagation import Propagation
@@ -119,6 +119,18 @@ def network_links(scene: Scene, network: Network, state: HouseState = "empty") -
     return builder.links(network.name)
 
 
+def closing_probability(sender: End, receiver: End, surroundings: Surroundings, margin_db: Floats) -> Floats:
+    """Probability that a link closes at each spot, over the postures; `margin_db` (...) is without body loss."""
+    moves = sender.moves or receiver.moves
+    return sum(
+        (
+            share * surroundings.probability(margin_db - loss_db, receiver.node_type, moves=moves)
+            for share, loss_db in body_losses(sender, receiver, surroundings.frequency_mhz)
+        ),
+        start=np.zeros(margin_db.shape),
+    )
+
+
 class _Builder:
     """Fills the matrices, one gateway or relay at a time: its row (it transmits) and its column (it receives)."""
 
@@ -174,20 +186,9 @@ class _Builder:
             self._distance_m[at] = distance_m.flat[spot]
             self._loss_db[at] = loss_db.flat[spot]
             self._received_dbm[at] = received_dbm.flat[spot]
-            chances = self._chances(sender, receiver, received_dbm - self._needed_dbm[receiver] + body_db)
+            margin_db = received_dbm - self._needed_dbm[receiver] + body_db
+            chances = closing_probability(self._ends[sender], self._ends[receiver], self._surroundings, margin_db)
             self._mean[at], self._worst[at] = chances.mean(), chances.flat[spot]
-
-    def _chances(self, sender: int, receiver: int, margin_db: Floats) -> Floats:
-        """Probability that the link closes at each spot, over the postures; `margin_db` is without body loss."""
-        one, other = self._ends[sender], self._ends[receiver]
-        moves, around = one.moves or other.moves, self._surroundings
-        return sum(
-            (
-                share * around.probability(margin_db - loss_db, other.node_type, moves=moves)
-                for share, loss_db in body_losses(one, other, around.frequency_mhz)
-            ),
-            start=np.zeros(margin_db.shape),
-        )
 
     def links(self, network: str) -> NetworkLinks:
         """The finished matrices."""
