@@ -138,13 +138,15 @@ class Zone:
 
 @dataclass(frozen=True, kw_only=True, config=STRICT)
 class CandidateSite:
-    """A position where a relay or gateway may stand."""
+    """A position where a relay or gateway may stand; `cost` in the crew's own measure, 1 for one like any other."""
 
     label: Label
     level: Label
     position_m: Point
     height_m: Height
     has_mains: bool
+    cost: Annotated[float, Field(ge=0.01, le=1000)] = 1.0
+    relay_use: Literal["may", "must", "never"] = "may"
 
 
 @dataclass(frozen=True, kw_only=True, config=STRICT)

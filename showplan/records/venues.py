@@ -177,7 +177,17 @@ class Zone(Record):
 
 
 class CandidateSite(Record):
-    """A position where a relay or gateway may stand, with mains or not."""
+    """A position where a relay or gateway may stand, with mains or not.
+
+    `cost` weighs the sites against each other in the crew's own measure; 1 is a site like any other.
+    """
+
+    class RelayUse(models.TextChoices):
+        """Whether the relay planner may put a relay on the site."""
+
+        MAY = "may"
+        MUST = "must"
+        NEVER = "never"
 
     owner = ("level", "venue", "project")
     natural_key = "label"
@@ -187,10 +197,17 @@ class CandidateSite(Record):
     x_m, y_m = position_m(), position_m()
     height_m = BoundedFloat(low=0.0, high=TALLEST_M)
     has_mains = models.BooleanField(default=False)
+    cost = BoundedFloat(low=0.01, high=1000.0, default=1.0)
+    relay_use = models.CharField(max_length=5, choices=RelayUse.choices, default=RelayUse.MAY)
 
     class Meta:
         ordering = ("label", "id")
-        constraints = (models.UniqueConstraint(fields=("level", "label"), name="candidate_site_label_unique"),)
+        constraints = (
+            models.UniqueConstraint(fields=("level", "label"), name="candidate_site_label_unique"),
+            models.CheckConstraint(
+                condition=models.Q(relay_use__in=("may", "must", "never")), name="candidate_site_relay_use_known"
+            ),
+        )
 
     def clean(self) -> None:
         self.level.refuse_outside(self.x_m, self.y_m, "x_m", "y_m")

@@ -99,7 +99,9 @@ def _crowd_area(area: Any, level: str) -> s.CrowdArea:
 
 def _site(site: Any, level: str) -> s.CandidateSite:
     return s.CandidateSite(
-        level=level, position_m=(site.x_m, site.y_m), **_same(site, "label", "height_m", "has_mains")
+        level=level,
+        position_m=(site.x_m, site.y_m),
+        **_same(site, "label", "height_m", "has_mains", "cost", "relay_use"),
     )
 
 

@@ -1,0 +1,203 @@
+"""From a Scene and a crew's wishes to the arrays that the relay planner solves."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from showplan import reference
+from showplan.physics.airtime import frame_air_s
+from showplan.planner.faults import Fault
+from showplan.planner.links import centre_frequency_mhz, members
+from showplan.planner.obstacles import HOUSE_STATES
+from showplan.planner.reach import reach
+from showplan.planner.relays.problem import AirLimit, RelayProblem, RelayProblemError
+from showplan.planner.relays.sites import Site, layout_faults, sites_of
+from showplan.planner.relays.wishes import AirWish, RelayWishes
+from showplan.planner.scene import Network, Node, Placement, Scene
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class RelayTask:
+    """A relay placement to be solved: the problem, and what its indices stand for.
+
+    `gateways` are placed gateways, or the sites of which some become gateways (`gateway_sites`, in the same order).
+    `nodes` are the receivers that must be served.
+    """
+
+    wishes: RelayWishes
+    sites: tuple[Site, ...]
+    gateways: tuple[Node, ...]
+    gateway_sites: tuple[Site, ...]
+    nodes: tuple[Node, ...]
+    problem: RelayProblem
+
+
+def relay_task(scene: Scene, wishes: RelayWishes) -> RelayTask:
+    """The task that the wishes pose in this venue. Raises RelayProblemError with every fault, by place in the wishes."""
+    _refuse([*_unknown(scene, wishes), *layout_faults(scene, wishes)])
+    network = scene.network(wishes.network)
+    placed = members(scene, network)
+    nodes = tuple(node for node in placed if node.role == "receiver")
+    present = [n for n in placed if n.role == "relay" and n.placement and n.placement.position_m is not None]
+    sites = _with_rules(sites_of(scene, wishes, present), wishes)
+    gateway_sites = tuple(site for site in sites if site.has_mains) if wishes.gateways_to_choose else ()
+    gateways = _gateways(scene, network, placed, gateway_sites, wishes)
+    _refuse(_missing(wishes, nodes, sites, gateways))
+    frequency_mhz = centre_frequency_mhz(network)
+    assert frequency_mhz is not None  # refused above
+    links = _Links(scene, network, frequency_mhz, wishes)
+    relays = [_standing(site, wishes.relay_type, "relay", network) for site in sites]
+    problem = RelayProblem(
+        site_names=tuple(site.name for site in sites),
+        node_names=tuple(node.label for node in nodes),
+        gateway_names=tuple(node.label for node in gateways),
+        site_to_site=_symmetric(links.between(relays, relays)),
+        site_to_node=links.between(relays, nodes),
+        gateway_to_site=links.between(gateways, relays),
+        gateway_to_node=links.between(gateways, nodes),
+        cost=np.array([site.cost for site in sites], dtype=np.float64),
+        must=np.array([site.must for site in sites], dtype=np.bool_),
+        never=np.array([site.never for site in sites], dtype=np.bool_),
+        most_hops=wishes.most_hops,
+        routes=tuple(_routes_of(node, wishes) for node in nodes),
+        most_relays=wishes.most_relays,
+        gateways_to_choose=wishes.gateways_to_choose,
+        air=_air_limit(wishes.air, network) if wishes.air else None,
+    )
+    return RelayTask(wishes, sites, gateways, gateway_sites, nodes, problem)
+
+
+class _Links:
+    """Delivery of usable links in the worst state of the house; 0 where a link cannot be used."""
+
+    def __init__(self, scene: Scene, network: Network, frequency_mhz: float, wishes: RelayWishes) -> None:
+        self._scene, self._phy, self._frequency_mhz, self._wishes = scene, network.phy, frequency_mhz, wishes
+
+    def between(self, senders: "list[Node] | tuple[Node, ...]", receivers: "list[Node] | tuple[Node, ...]") -> Floats:
+        wishes = self._wishes
+        worst: Floats = np.ones((len(senders), len(receivers)))
+        for state in HOUSE_STATES:
+            found = reach(
+                self._scene,
+                self._phy,
+                self._frequency_mhz,
+                state,
+                senders,
+                receivers,
+                both_ways=wishes.acknowledged,
+            )
+            usable = (found.margin_db >= wishes.extra_margin_db) & (found.delivery >= wishes.least_delivery)
+            worst = np.minimum(worst, np.where(usable, found.delivery, 0.0))
+        return worst
+
+
+def _symmetric(delivery: Floats) -> Floats:
+    """Relays of one type reach each other alike; what rounding tells apart is made equal, and none reaches itself."""
+    same = np.minimum(delivery, delivery.T)
+    np.fill_diagonal(same, 0.0)
+    return same
+
+
+def _with_rules(sites: tuple[Site, ...], wishes: RelayWishes) -> tuple[Site, ...]:
+    return tuple(
+        replace(
+            site,
+            must=(site.must and site.name not in wishes.never) or site.name in wishes.must,
+            never=(site.never and site.name not in wishes.must)
+            or site.name in wishes.never
+            or (wishes.needs_mains and not site.has_mains),
+        )
+        for site in sites
+    )
+
+
+def _gateways(
+    scene: Scene, network: Network, placed: tuple[Node, ...], sites: tuple[Site, ...], wishes: RelayWishes
+) -> tuple[Node, ...]:
+    standing = tuple(
+        node for node in placed if node.role == "gateway" and node.placement and node.placement.position_m is not None
+    )
+    if wishes.gateways_to_choose is None:
+        return standing
+    kit = [node for node in scene.nodes if node.role == "gateway" and node.network == network.name]
+    if not kit:
+        return ()
+    return tuple(_standing(site, kit[0].node_type, "gateway", network) for site in sites)
+
+
+def _standing(site: Site, node_type: str, role: str, network: Network) -> Node:
+    """A node that would stand at the site."""
+    placement = Placement(level=site.level, position_m=site.position_m, height_m=site.height_m)
+    return Node(
+        label=site.name[:80],
+        role=role,  # type: ignore[arg-type]
+        node_type=node_type,
+        network=network.name,
+        short_address=0,
+        placement=placement,
+    )
+
+
+def _routes_of(node: Node, wishes: RelayWishes) -> int:
+    zone = node.placement.zone if node.placement else None
+    return 2 if node.label in wishes.two_routes_for or zone in wishes.two_routes_for else wishes.routes
+
+
+def _air_limit(wish: AirWish, network: Network) -> AirLimit:
+    phy = reference.phys()[network.phy]
+    packet_s = float(frame_air_s(wish.packet_octets, phy.bit_rate_kbps))
+    packets = wish.packets if wish.kind == "repeated" else 1
+    return AirLimit(kind=wish.kind, packet_s=packets * packet_s, allowed_s=wish.share / wish.refresh_hz)
+
+
+def _unknown(scene: Scene, wishes: RelayWishes) -> Iterator[Fault]:
+    networks = {network.name: network for network in scene.networks}
+    types = {one.name: one for one in scene.node_types}
+    network, relay_type = networks.get(wishes.network), types.get(wishes.relay_type)
+    if network is None:
+        yield Fault("/network", f"there is no network {wishes.network!r} here; known: {_listed(networks)}")
+    elif centre_frequency_mhz(network) is None:
+        yield Fault("/network", f"radio channel {network.radio_channel} is not one of {network.phy}")
+    if relay_type is None:
+        yield Fault("/relay_type", f"there is no node type {wishes.relay_type!r}; known: {_listed(types)}")
+    elif network is not None and relay_type.phy != network.phy:
+        yield Fault("/relay_type", f"{relay_type.name!r} speaks {relay_type.phy}, network {network.name!r} {network.phy}")
+    known = {node.label for node in scene.nodes} | {zone.name for zone in scene.zones}
+    for index, name in enumerate(wishes.two_routes_for):
+        if name not in known:
+            yield Fault(f"/two_routes_for/{index}", f"there is no node or zone {name!r} here")
+
+
+def _missing(
+    wishes: RelayWishes, nodes: tuple[Node, ...], sites: tuple[Site, ...], gateways: tuple[Node, ...]
+) -> list[Fault]:
+    faults = []
+    names = {site.name for site in sites}
+    for field in ("must", "never"):
+        for index, name in enumerate(getattr(wishes, field)):
+            if name not in names:
+                faults.append(Fault(f"/{field}/{index}", f"there is no site {name!r}"))
+    faults += [Fault("/must", f"{name!r} is also among 'never'") for name in set(wishes.must) & set(wishes.never)]
+    if not sites:
+        faults.append(Fault("/sites", "there is no site: draw candidate sites, or lay some out on a line, grid or edge"))
+    if not nodes:
+        faults.append(Fault("/network", f"network {wishes.network!r} has no receiver in this venue: place some first"))
+    if not gateways and wishes.gateways_to_choose is None:
+        faults.append(Fault("/network", f"network {wishes.network!r} has no gateway at a fixed point here: place one"))
+    elif not gateways:
+        message = "to choose a gateway's site, the kit needs a gateway of this network and the venue a site with mains"
+        faults.append(Fault("/gateways_to_choose", message))
+    return faults
+
+
+def _refuse(faults: list[Fault]) -> None:
+    if faults:
+        raise RelayProblemError(faults)
+
+
+def _listed(names: object) -> str:
+    return ", ".join(sorted(names)) or "none"  # type: ignore[call-overload]
