@@ -17,6 +17,14 @@ HouseState = Literal["empty", "full"]
 HOUSE_STATES: tuple[HouseState, ...] = ("empty", "full")
 
 
+def states_of(scene: Scene) -> tuple[HouseState, ...]:
+    """Both states where a crowd or the audience's radio makes a difference, else the empty house alone."""
+    louder = any(
+        one.full_house_dbm is not None or one.full_house_busy_share is not None for one in scene.occupied_spectrum
+    )
+    return HOUSE_STATES if scene.crowd_areas or louder else HOUSE_STATES[:1]
+
+
 @dataclass(frozen=True)
 class Crowd:
     """One crowd area: its prism, its loss a metre and the most it can cost."""

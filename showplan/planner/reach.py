@@ -107,7 +107,5 @@ def _judged(
 
 def _keep_worse(found: Reach, rows: NDArray[np.intp], column: int, margin_db: Floats, delivery: Floats) -> None:
     is_first = np.isneginf(found.margin_db[rows, column])
-    found.margin_db[rows, column] = np.where(
-        is_first, margin_db, np.minimum(found.margin_db[rows, column], margin_db)
-    )
+    found.margin_db[rows, column] = np.where(is_first, margin_db, np.minimum(found.margin_db[rows, column], margin_db))
     found.delivery[rows, column] = np.where(is_first, delivery, np.minimum(found.delivery[rows, column], delivery))

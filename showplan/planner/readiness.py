@@ -13,7 +13,7 @@ from showplan.planner.analysis import Analysis
 from showplan.planner.assumptions import assumptions_of
 from showplan.planner.findings import QUESTIONS, Finding, Question
 from showplan.planner.hearing import hearing_findings
-from showplan.planner.obstacles import HOUSE_STATES, HouseState
+from showplan.planner.obstacles import HouseState, states_of
 from showplan.planner.prediction_right import NO_READINGS, prediction_findings
 from showplan.planner.predictions import WalkTest
 from showplan.planner.routes import Route
@@ -113,12 +113,6 @@ def plan(scene: Scene, known_fingerprint: str = "") -> VenuePlan:
         findings=tuple(sorted(_over_states(by_state), key=lambda finding: finding.rank)),
         analyses=analyses,
     )
-
-
-def states_of(scene: Scene) -> tuple[HouseState, ...]:
-    """Both states where a crowd or the audience's radio makes a difference, else the empty house alone."""
-    differs = scene.crowd_areas or any(one.full_house_dbm is not None for one in scene.occupied_spectrum)
-    return HOUSE_STATES if differs else HOUSE_STATES[:1]
 
 
 def _over_states(by_state: Mapping[HouseState, list[Finding]]) -> Iterator[Finding]:

@@ -7,10 +7,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from showplan import reference
-from showplan.physics.airtime import frame_air_s
+from showplan.physics.airtime import frame_air_time_ms
 from showplan.planner.faults import Fault
 from showplan.planner.links import centre_frequency_mhz, members
-from showplan.planner.obstacles import HOUSE_STATES
+from showplan.planner.obstacles import states_of
 from showplan.planner.reach import reach
 from showplan.planner.relays.problem import AirLimit, RelayProblem, RelayProblemError
 from showplan.planner.relays.sites import Site, layout_faults, sites_of
@@ -80,7 +80,7 @@ class _Links:
     def between(self, senders: "list[Node] | tuple[Node, ...]", receivers: "list[Node] | tuple[Node, ...]") -> Floats:
         wishes = self._wishes
         worst: Floats = np.ones((len(senders), len(receivers)))
-        for state in HOUSE_STATES:
+        for state in states_of(self._scene):
             found = reach(
                 self._scene,
                 self._phy,
@@ -149,7 +149,7 @@ def _routes_of(node: Node, wishes: RelayWishes) -> int:
 
 def _air_limit(wish: AirWish, network: Network) -> AirLimit:
     phy = reference.phys()[network.phy]
-    packet_s = float(frame_air_s(wish.packet_octets, phy.bit_rate_kbps))
+    packet_s = float(frame_air_time_ms(wish.packet_octets, phy.bit_rate_kbps)) / 1000
     packets = wish.packets if wish.kind == "repeated" else 1
     return AirLimit(kind=wish.kind, packet_s=packets * packet_s, allowed_s=wish.share / wish.refresh_hz)
 
@@ -165,7 +165,9 @@ def _unknown(scene: Scene, wishes: RelayWishes) -> Iterator[Fault]:
     if relay_type is None:
         yield Fault("/relay_type", f"there is no node type {wishes.relay_type!r}; known: {_listed(types)}")
     elif network is not None and relay_type.phy != network.phy:
-        yield Fault("/relay_type", f"{relay_type.name!r} speaks {relay_type.phy}, network {network.name!r} {network.phy}")
+        yield Fault(
+            "/relay_type", f"{relay_type.name!r} speaks {relay_type.phy}, network {network.name!r} {network.phy}"
+        )
     known = {node.label for node in scene.nodes} | {zone.name for zone in scene.zones}
     for index, name in enumerate(wishes.two_routes_for):
         if name not in known:
@@ -183,7 +185,9 @@ def _missing(
                 faults.append(Fault(f"/{field}/{index}", f"there is no site {name!r}"))
     faults += [Fault("/must", f"{name!r} is also among 'never'") for name in set(wishes.must) & set(wishes.never)]
     if not sites:
-        faults.append(Fault("/sites", "there is no site: draw candidate sites, or lay some out on a line, grid or edge"))
+        faults.append(
+            Fault("/sites", "there is no site: draw candidate sites, or lay some out on a line, grid or edge")
+        )
     if not nodes:
         faults.append(Fault("/network", f"network {wishes.network!r} has no receiver in this venue: place some first"))
     if not gateways and wishes.gateways_to_choose is None:

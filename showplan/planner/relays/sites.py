@@ -38,7 +38,8 @@ def sites_of(scene: Scene, wishes: RelayWishes, present: list[Node]) -> tuple[Si
         found += [_given(site) for site in scene.candidate_sites]
     if wishes.present_sites:
         found += [_present(node) for node in present]
-    for part in (*wishes.lines, *wishes.grids, *wishes.edges):
+    layouts: list[SiteLine | SiteGrid | SiteEdges] = [*wishes.lines, *wishes.grids, *wishes.edges]
+    for part in layouts:
         found += _laid_out(scene, part)
     return _named_apart(_once(found))
 
@@ -124,7 +125,7 @@ def _along(corners: Sequence[Sequence[float]], step_m: float) -> Iterator[Point]
 
 
 def _once(sites: list[Site]) -> list[Site]:
-    taken: set[tuple[str, int, int, int]] = set()
+    taken: set[tuple[object, ...]] = set()
     kept = []
     for site in sites:
         key = (site.level, *(round(value / SAME_PLACE_M) for value in (*site.position_m, site.height_m)))
