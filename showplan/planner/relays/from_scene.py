@@ -37,7 +37,7 @@ class RelayTask:
 
 
 def relay_task(scene: Scene, wishes: RelayWishes) -> RelayTask:
-    """The task that the wishes pose in this venue. Raises RelayProblemError with every fault, by place in the wishes."""
+    """The task that the wishes pose in this venue. Raises RelayProblemError with every fault and its place."""
     _refuse([*_unknown(scene, wishes), *layout_faults(scene, wishes)])
     network = scene.network(wishes.network)
     placed = members(scene, network)
