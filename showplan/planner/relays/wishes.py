@@ -2,17 +2,19 @@
 
 from typing import Annotated, Literal
 
-from pydantic import Field
-from pydantic.dataclasses import dataclass
+from pydantic import BaseModel, ConfigDict, Field
 
-from showplan.planner.scene import STRICT, Height, Label, Point
+from showplan.planner.scene import Height, Label, Point
 
 Step = Annotated[float, Field(ge=0.5, le=100)]
 Hops = Annotated[int, Field(ge=1, le=12)]
 
 
-@dataclass(frozen=True, kw_only=True, config=STRICT)
-class SiteLine:
+class _Strict(BaseModel):
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True, allow_inf_nan=False)
+
+
+class SiteLine(_Strict):
     """A truss, rail or cable run along which relays may stand: a site every `step_m`, ends included."""
 
     level: Label
@@ -21,8 +23,7 @@ class SiteLine:
     step_m: Step = 3.0
 
 
-@dataclass(frozen=True, kw_only=True, config=STRICT)
-class SiteGrid:
+class SiteGrid(_Strict):
     """Sites every `step_m` over a level, at `height_m` above its floor."""
 
     level: Label
@@ -30,8 +31,7 @@ class SiteGrid:
     step_m: Step = 3.0
 
 
-@dataclass(frozen=True, kw_only=True, config=STRICT)
-class SiteEdges:
+class SiteEdges(_Strict):
     """Sites every `step_m` along the edges of a level and along both faces of its walls, at `height_m`."""
 
     level: Label
@@ -39,8 +39,7 @@ class SiteEdges:
     step_m: Step = 3.0
 
 
-@dataclass(frozen=True, kw_only=True, config=STRICT)
-class AirWish:
+class AirWish(_Strict):
     """How much of the time one frame of the show may take on the air.
 
     `repeated`: every gateway and relay sends each of the frame's `packets`. `routed`: every node has a packet of its
@@ -54,8 +53,7 @@ class AirWish:
     share: Annotated[float, Field(gt=0, le=1)] = 0.5
 
 
-@dataclass(frozen=True, kw_only=True, config=STRICT)
-class RelayWishes:
+class RelayWishes(_Strict):
     """The question to the optimiser.
 
     Sites are the venue's candidate sites, where relays stand now, and what `lines`, `grids` and `edges` add. A hop

@@ -21,7 +21,7 @@ def site(label: str, x_m: float, y_m: float, **changes) -> CandidateSite:
 
 
 def wish(**changes) -> RelayWishes:
-    return dataclasses.replace(WISHES, **changes)
+    return WISHES.model_copy(update=changes)
 
 
 def faults_of(scene: Scene, wishes: RelayWishes) -> dict[str, str]:
@@ -139,7 +139,7 @@ def test_choosing_the_gateway_among_sites_with_mains() -> None:
 def test_air_time_of_a_frame() -> None:
     air = AirWish(kind="repeated", packet_octets=127, packets=3, refresh_hz=25.0, share=0.5)
     assert relay_task(hall(), wish(air=air)).problem.air == AirLimit("repeated", pytest.approx(3 * 4.256e-3), 0.02)
-    air = dataclasses.replace(air, kind="routed")
+    air = air.model_copy(update={"kind": "routed"})
     assert relay_task(hall(), wish(air=air)).problem.air == AirLimit("routed", pytest.approx(4.256e-3), 0.02)
 
 
