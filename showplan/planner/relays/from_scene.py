@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from showplan import reference
-from showplan.physics.airtime import frame_air_time_ms
+from showplan.physics.air_time import frame_air_time_ms
 from showplan.planner.faults import Fault
 from showplan.planner.links import centre_frequency_mhz, members
 from showplan.planner.obstacles import states_of

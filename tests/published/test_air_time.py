@@ -3,7 +3,7 @@
 import pytest
 
 from showplan import reference
-from showplan.physics.airtime import frame_air_time_ms
+from showplan.physics.air_time import frame_air_time_ms
 
 # IEEE 802.15.4-2006 tables 1, 19, 20, read as constants of a public network simulator: symbols a second, symbols of the
 # synchronisation and PHY headers; the times follow from them. Milliseconds for PSDUs of 20, 60 and 127 octets and for
