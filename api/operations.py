@@ -9,7 +9,7 @@ from typing import Any
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter
 
-from api import file_shapes, job_shapes, knowledge_shapes, plan_shapes, radio_shapes, shapes
+from api import file_shapes, job_shapes, knowledge_shapes, plan_shapes, radio_shapes, relay_shapes, shapes
 from api.parameters import (
     AFTER,
     COVERAGE,
@@ -262,6 +262,9 @@ OPERATIONS: dict[Any, dict[str, Operation]] = {
     },
     plans.Routes: {
         "GET": Operation("Compute the routes of a venue", plan_shapes.Routes, parameters=(HOUSE,), also=PLANNED)
+    },
+    plans.Failures: {
+        "GET": Operation("Compute what failures do", relay_shapes.Failures, parameters=(HOUSE,), also=PLANNED)
     },
     radio.Spectrum: {
         "GET": Operation("Get the spectrum of a venue", radio_shapes.Spectrum, parameters=(HOUSE,), also=PLANNED)

@@ -68,6 +68,7 @@ urlpatterns = [
     _at(f"{VENUE}plan/", plans.Plan, "plan"),
     _at(f"{VENUE}links/", plans.Links, "links"),
     _at(f"{VENUE}routes/", plans.Routes, "routes"),
+    _at(f"{VENUE}failures/", plans.Failures, "failures"),
     _at(f"{VENUE}readiness/", plans.Readiness, "readiness"),
     _at(f"{VENUE}coverage/", plans.CoverageOfLevel, "coverage"),
     _at(f"{VENUE}coverage.npz", plans.CoverageArchive, "coverage-archive"),

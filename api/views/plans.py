@@ -27,6 +27,7 @@ from showplan.services.computing import (
     scene_document,
 )
 from showplan.services.coverage_files import as_csv, as_npz
+from showplan.services.failures import failures_of
 from showplan.services.pictures import LAYERS, coverage_png
 from showplan.services.projects import revisions_of
 
@@ -75,6 +76,12 @@ class Routes(ByHouse):
     """The best route to each node, and the single points of failure."""
 
     compute = staticmethod(routes_of)
+
+
+class Failures(ByHouse):
+    """What the loss of each gateway, relay and link in use does, and the pair of relays that hurts most."""
+
+    compute = staticmethod(failures_of)
 
 
 class Readiness(Computed):

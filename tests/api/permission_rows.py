@@ -132,6 +132,7 @@ API: Final[Mapping[tuple[str, str], Row]] = {
     ("api-plan", "GET"): MEMBER_COMPUTES,
     ("api-links", "GET"): MEMBER_COMPUTES,
     ("api-routes", "GET"): MEMBER_COMPUTES,
+    ("api-failures", "GET"): MEMBER_COMPUTES,
     ("api-readiness", "GET"): MEMBER_COMPUTES,
     ("api-coverage", "GET"): MEMBER_COMPUTES,
     ("api-coverage-picture", "GET"): MEMBER_COMPUTES,

@@ -117,6 +117,7 @@ COMPUTED: dict[str, tuple[str, dict[str, str]]] = {
     "plan": ("venues/{venue}/plan/", {}),
     "links": ("venues/{venue}/links/", {}),
     "routes": ("venues/{venue}/routes/", {}),
+    "failures": ("venues/{venue}/failures/", {}),
     "readiness": ("venues/{venue}/readiness/", {}),
     "coverage": ("venues/{venue}/coverage/", GRID),
     "coverage-picture": ("venues/{venue}/coverage.png", GRID),

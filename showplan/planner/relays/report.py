@@ -1,5 +1,6 @@
 """A relay answer in the words of the venue: names, places and deliveries instead of indices, as JSON values."""
 
+from itertools import pairwise
 from typing import Any
 
 from showplan.planner.relays.answer import Reason, RelayAnswer, RelayPlacement
@@ -83,7 +84,7 @@ def _delivery(task: RelayTask, gateway: int, through: tuple[int, ...], node: int
     if not through:
         return float(problem.gateway_to_node[gateway, node])
     delivery = problem.gateway_to_site[gateway, through[0]] * problem.site_to_node[through[-1], node]
-    for one, other in zip(through, through[1:], strict=False):
+    for one, other in pairwise(through):
         delivery *= problem.site_to_site[one, other]
     return float(delivery)
 
