@@ -109,6 +109,11 @@ class Reading(Record):
     class Meta:
         ordering = ("taken_at", "id")
         constraints = (
+            models.UniqueConstraint(
+                fields=("level", "transmitter", "receiver_type", "taken_at", "x_m", "y_m", "height_m"),
+                name="reading_once",
+                violation_error_message="this reading was entered already: same transmitter, place, receiver and time",
+            ),
             models.CheckConstraint(
                 condition=Q(received_dbm__isnull=False) | Q(packet_error__isnull=False),
                 name="reading_says_something",

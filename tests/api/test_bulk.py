@@ -218,3 +218,12 @@ def test_a_thousand_rows_go_in_one_call(given: Given, editor_api: ApiClient) -> 
     assert sum(one["name"].startswith("new crew") and one["version"] == 2 for one in found) >= 999
     too_many = bulk(editor_api, given, crews, update_where={"filter": {}, "set": {"name": "same"}})
     assert pointers(too_many) == ["/update_where/filter"]
+
+
+def test_one_reading_twice_is_refused_not_planned_around(given: Given, editor_api: ApiClient) -> None:
+    noun = by_path()["readings"]
+    body = new_body(noun, given, 1)
+    response = bulk(editor_api, given, noun, create=[body, body])
+    assert response.status_code == 422, response.content
+    assert "already" in str(problem(response, 422)["errors"])
+    assert items(editor_api.get(given.collection(noun))) == []
