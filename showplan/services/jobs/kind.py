@@ -1,5 +1,6 @@
 """What a kind of job is: checked parameters, and a function that computes. Imports no Django."""
 
+import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from reprlib import repr as brief
@@ -43,7 +44,7 @@ class Kind:
     name: str
     title: str
     about: str
-    parameters: type[Parameters]
+    parameters: type[BaseModel]
     compute: Callable[[Scene, Any, Watch], Any]
     check: Callable[[Scene, Any], Iterable[FieldFault]] = nothing_to_check
     in_words: Callable[[Any], Sequence[str]] = no_words
@@ -51,10 +52,11 @@ class Kind:
     scope: str = "compute"
 
 
-def read_parameters(kind: Kind, given: Mapping[str, Any]) -> Parameters:
+def read_parameters(kind: Kind, given: Mapping[str, Any]) -> BaseModel:
     """The checked parameters. Raises InvalidInput with every fault."""
     try:
-        parameters = kind.parameters.model_validate(dict(given))
+        # By way of JSON, so that a list stands for a tuple as it does in a call of the API.
+        parameters = kind.parameters.model_validate_json(json.dumps(dict(given)))
     except ValidationError as error:
         raise InvalidInput(_fault(one) for one in error.errors()) from None
     try:
@@ -66,7 +68,7 @@ def read_parameters(kind: Kind, given: Mapping[str, Any]) -> Parameters:
     return parameters
 
 
-def canonical(parameters: Parameters) -> str:
+def canonical(parameters: BaseModel) -> str:
     """The parameters, those left out included, in canonical JSON (RFC 8785)."""
     return rfc8785.dumps(parameters.model_dump(mode="json")).decode()
 

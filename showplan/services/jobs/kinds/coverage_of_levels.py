@@ -8,8 +8,7 @@ from pydantic import Field
 
 from showplan.planner.coverage import DEFAULT_HEIGHT_M, MOST_CELLS, Coverage, CoverageError, coverage
 from showplan.planner.links import members
-from showplan.planner.obstacles import HouseState
-from showplan.planner.readiness import states_of
+from showplan.planner.obstacles import HouseState, states_of
 from showplan.planner.scene import Level, Network, Scene
 from showplan.planner.watch import CannotCompute, Watch
 from showplan.services.errors import FieldFault

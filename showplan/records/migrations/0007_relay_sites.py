@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('records', '0005_calibration_latest_reading'),
+        ('records', '0006_jobs'),
     ]
 
     operations = [

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('records', '0006_relay_sites'),
+        ('records', '0007_relay_sites'),
     ]
 
     operations = [
