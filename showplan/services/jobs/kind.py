@@ -38,7 +38,8 @@ class Kind:
     `compute(scene, parameters, watch)` gives a JSON value and depends on nothing else: it is run again, in another
     process, when a worker dies. It must be a function of a module. It raises CannotCompute where the answer is no.
     `check` finds, when the job is asked for, what the Scene says against the parameters. `in_words` gives the result
-    in a few sentences. `measure` says what best and bound count, such as 'relays'. `scope` is what a token needs.
+    in a few sentences. `measure` says what best and bound count, such as 'relays'. `page` names a page of its own
+    that asks for it and shows it; without one, the list of jobs has a form for it. `scope` is what a token needs.
     """
 
     name: str
@@ -49,6 +50,7 @@ class Kind:
     check: Callable[[Scene, Any], Iterable[FieldFault]] = nothing_to_check
     in_words: Callable[[Any], Sequence[str]] = no_words
     measure: str = ""
+    page: str = ""
     scope: str = "compute"
 
 

@@ -3,6 +3,6 @@
 from typing import Final
 
 from showplan.services.jobs.kind import Kind
-from showplan.services.jobs.kinds import coverage_of_levels
+from showplan.services.jobs.kinds import coverage_of_levels, relay_placement
 
-KINDS: Final[dict[str, Kind]] = {kind.name: kind for kind in (coverage_of_levels.KIND,)}
+KINDS: Final[dict[str, Kind]] = {kind.name: kind for kind in (coverage_of_levels.KIND, relay_placement.KIND)}

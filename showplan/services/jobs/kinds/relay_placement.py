@@ -1,0 +1,92 @@
+"""Where relays stand, and how few: the relay planner as a job."""
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from showplan.planner.relays.answer import RelayPlacement
+from showplan.planner.relays.from_scene import relay_task
+from showplan.planner.relays.problem import RelayProblemError
+from showplan.planner.relays.report import answer_values
+from showplan.planner.relays.wishes import RelayWishes
+from showplan.planner.scene import Scene
+from showplan.planner.watch import CannotCompute, Watch
+from showplan.services.errors import FieldFault
+from showplan.services.jobs.kind import Kind
+
+NAME = "relay-placement"
+STATES = {
+    "optimal": "no smaller set of relays will do",
+    "feasible": "a smaller set is not ruled out",
+}
+
+
+class _Told:
+    """Hands the solver's reports on as numbers."""
+
+    def __init__(self, watch: Watch) -> None:
+        self._watch = watch
+
+    def progress(self, done: float, doing: str, best: RelayPlacement | None, bound: float) -> None:
+        self._watch.progress(done, doing, best=None if best is None else best.cost, bound=bound)
+
+    def is_cancelled(self) -> bool:
+        return bool(self._watch.is_cancelled())
+
+
+def check(scene: Scene, wishes: RelayWishes) -> Iterator[FieldFault]:
+    """What the venue says against the wishes."""
+    try:
+        relay_task(scene, wishes)
+    except RelayProblemError as error:
+        for fault in error.faults:
+            yield FieldFault(fault.pointer.removeprefix("/"), fault.message)
+
+
+def compute(scene: Scene, wishes: RelayWishes, watch: Watch) -> dict[str, Any]:
+    """The answer in the venue's words; what was found by then where the job is cancelled."""
+    from showplan.planner.relays import Settings, solve
+
+    watch.progress(0.0, "working out what reaches what")
+    try:
+        task = relay_task(scene, wishes)
+    except RelayProblemError as error:
+        raise CannotCompute(str(error)) from error
+    return answer_values(task, solve(task.problem, watch=_Told(watch), settings=Settings(seconds=wishes.seconds)))
+
+
+def in_words(result: dict[str, Any]) -> Sequence[str]:
+    """How many relays, how sure, and the worst delivery; or why there is no placement."""
+    if not result["placements"]:
+        return [reason["sentence"] for reason in result["reasons"]] or ["No placement was found in the time given."]
+    best = result["placements"][0]
+    count = len(best["relays"])
+    others = len(result["placements"]) - 1
+    sentences = [
+        f"{count} relay{'' if count == 1 else 's'} for network {result['network']}: {STATES[result['state']]}"
+        + (
+            "."
+            if result["state"] == "optimal"
+            else f"; the cost is {best['cost']:g}, proven at least {result['bound']:g}."
+        )
+    ]
+    if best["relays"]:
+        sentences.append(f"Sites: {', '.join(relay['site'] for relay in best['relays'])}.")
+    if best["routes"]:
+        worst = min(best["routes"], key=lambda route: (route["delivery"], route["node"]))
+        sentences.append(f"Worst delivery {worst['delivery']:.1%}, to {worst['node']}.")
+    if others:
+        sentences.append(f"{others} other placement{'' if others == 1 else 's'} of the same cost.")
+    return sentences
+
+
+KIND = Kind(
+    name=NAME,
+    title="Relay placement",
+    about="The fewest relays that serve every node of a network, where they stand, and how sure that is.",
+    parameters=RelayWishes,
+    compute=compute,
+    check=check,
+    in_words=in_words,
+    measure="cost",
+    page="relays",
+)
