@@ -251,7 +251,7 @@ OPERATIONS: dict[Any, dict[str, Operation]] = {
     plans.SceneOfVenue: {"GET": Operation("Get the Scene of a venue", plan_shapes.Scene, also=PLANNED)},
     plans.Plan: {
         "GET": Operation(
-            "Compute links, routes and readiness of a venue",
+            "Compute the plan of a venue",
             plan_shapes.Plan,
             parameters=(INCLUDE, HOUSE),
             also=PLANNED,
