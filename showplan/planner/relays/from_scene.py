@@ -12,7 +12,7 @@ from showplan.planner.faults import Fault
 from showplan.planner.links import centre_frequency_mhz, members
 from showplan.planner.obstacles import states_of
 from showplan.planner.reach import reach
-from showplan.planner.relays.problem import AirLimit, RelayProblem, RelayProblemError
+from showplan.planner.relays.problem import MOST_SITES, AirLimit, RelayProblem, RelayProblemError
 from showplan.planner.relays.sites import Site, layout_faults, sites_of
 from showplan.planner.relays.wishes import AirWish, RelayWishes
 from showplan.planner.scene import Network, Node, Placement, Scene
@@ -36,19 +36,23 @@ class RelayTask:
     problem: RelayProblem
 
 
+@dataclass(frozen=True)
+class Field:
+    """Who is in play: sites, gateways and receivers, before any link is worked out."""
+
+    network: Network
+    sites: tuple[Site, ...]
+    gateways: tuple[Node, ...]
+    gateway_sites: tuple[Site, ...]
+    nodes: tuple[Node, ...]
+
+
 def relay_task(scene: Scene, wishes: RelayWishes) -> RelayTask:
     """The task that the wishes pose in this venue. Raises RelayProblemError with every fault and its place."""
-    _refuse([*_unknown(scene, wishes), *layout_faults(scene, wishes)])
-    network = scene.network(wishes.network)
-    placed = members(scene, network)
-    nodes = tuple(node for node in placed if node.role == "receiver")
-    present = [n for n in placed if n.role == "relay" and n.placement and n.placement.position_m is not None]
-    sites = _with_rules(sites_of(scene, wishes, present), wishes)
-    gateway_sites = tuple(site for site in sites if site.has_mains) if wishes.gateways_to_choose else ()
-    gateways = _gateways(scene, network, placed, gateway_sites, wishes)
-    _refuse(_missing(wishes, nodes, sites, gateways))
+    field = field_of(scene, wishes)
+    network, sites, gateways, nodes = field.network, field.sites, field.gateways, field.nodes
     frequency_mhz = centre_frequency_mhz(network)
-    assert frequency_mhz is not None  # refused above
+    assert frequency_mhz is not None  # refused by field_of
     links = _Links(scene, network, frequency_mhz, wishes)
     relays = [_standing(site, wishes.relay_type, "relay", network) for site in sites]
     problem = RelayProblem(
@@ -68,7 +72,21 @@ def relay_task(scene: Scene, wishes: RelayWishes) -> RelayTask:
         gateways_to_choose=wishes.gateways_to_choose,
         air=_air_limit(wishes.air, network) if wishes.air else None,
     )
-    return RelayTask(wishes, sites, gateways, gateway_sites, nodes, problem)
+    return RelayTask(wishes, sites, gateways, field.gateway_sites, nodes, problem)
+
+
+def field_of(scene: Scene, wishes: RelayWishes) -> Field:
+    """Who is in play; quick, so that a fault is told when the question is asked. Raises RelayProblemError."""
+    _refuse([*_unknown(scene, wishes), *layout_faults(scene, wishes)])
+    network = scene.network(wishes.network)
+    placed = members(scene, network)
+    nodes = tuple(node for node in placed if node.role == "receiver")
+    present = [n for n in placed if n.role == "relay" and n.placement and n.placement.position_m is not None]
+    sites = _with_rules(sites_of(scene, wishes, present), wishes)
+    gateway_sites = tuple(site for site in sites if site.has_mains) if wishes.gateways_to_choose else ()
+    gateways = _gateways(scene, network, placed, gateway_sites, wishes)
+    _refuse(_missing(wishes, nodes, sites, gateways))
+    return Field(network, sites, gateways, gateway_sites, nodes)
 
 
 class _Links:
@@ -79,6 +97,7 @@ class _Links:
 
     def between(self, senders: "list[Node] | tuple[Node, ...]", receivers: "list[Node] | tuple[Node, ...]") -> Floats:
         wishes = self._wishes
+        wanted = np.array([_last_hop(node, wishes) for node in receivers]).reshape(-1, 2)
         worst: Floats = np.ones((len(senders), len(receivers)))
         for state in states_of(self._scene):
             found = reach(
@@ -90,7 +109,7 @@ class _Links:
                 receivers,
                 both_ways=wishes.acknowledged,
             )
-            usable = (found.margin_db >= wishes.extra_margin_db) & (found.delivery >= wishes.least_delivery)
+            usable = (found.delivery >= wanted[:, 0]) & (found.margin_db >= wanted[:, 1])
             worst = np.minimum(worst, np.where(usable, found.delivery, 0.0))
         return worst
 
@@ -143,8 +162,20 @@ def _standing(site: Site, node_type: str, role: str, network: Network) -> Node:
 
 
 def _routes_of(node: Node, wishes: RelayWishes) -> int:
+    return 2 if any(name in wishes.two_routes_for for name in _names_of(node)) else wishes.routes
+
+
+def _last_hop(node: Node, wishes: RelayWishes) -> tuple[float, float]:
+    """Least delivery and extra margin in dB wanted of a hop to the node: its own demand before its zone's."""
+    demands = {demand.name: demand for demand in wishes.demands}
+    own = next((demands[name] for name in _names_of(node) if name in demands), wishes)
+    return own.least_delivery, own.extra_margin_db
+
+
+def _names_of(node: Node) -> list[str]:
+    """The node's label and the zone it moves in."""
     zone = node.placement.zone if node.placement else None
-    return 2 if node.label in wishes.two_routes_for or zone in wishes.two_routes_for else wishes.routes
+    return [node.label, *([zone] if zone else [])]
 
 
 def _air_limit(wish: AirWish, network: Network) -> AirLimit:
@@ -169,9 +200,11 @@ def _unknown(scene: Scene, wishes: RelayWishes) -> Iterator[Fault]:
             "/relay_type", f"{relay_type.name!r} speaks {relay_type.phy}, network {network.name!r} {network.phy}"
         )
     known = {node.label for node in scene.nodes} | {zone.name for zone in scene.zones}
-    for index, name in enumerate(wishes.two_routes_for):
+    named = [(f"/two_routes_for/{index}", name) for index, name in enumerate(wishes.two_routes_for)]
+    named += [(f"/demands/{index}/name", demand.name) for index, demand in enumerate(wishes.demands)]
+    for pointer, name in named:
         if name not in known:
-            yield Fault(f"/two_routes_for/{index}", f"there is no node or zone {name!r} here")
+            yield Fault(pointer, f"there is no node or zone {name!r} here")
 
 
 def _missing(
@@ -187,6 +220,11 @@ def _missing(
     if not sites:
         faults.append(
             Fault("/sites", "there is no site: draw candidate sites, or lay some out on a line, grid or edge")
+        )
+    if len(sites) > MOST_SITES:
+        advice = "take a wider step, fewer levels, or sites along lines in place of a grid"
+        faults.append(
+            Fault("/sites", f"these are {len(sites):,} sites, more than the {MOST_SITES:,} planned for: {advice}")
         )
     if not nodes:
         faults.append(Fault("/network", f"network {wishes.network!r} has no receiver in this venue: place some first"))

@@ -53,13 +53,22 @@ class AirWish(_Strict):
     share: Annotated[float, Field(gt=0, le=1)] = 0.5
 
 
+class Demand(_Strict):
+    """What one node, or all nodes of one zone, want of the last hop to them in place of the general wish."""
+
+    name: Label
+    least_delivery: Annotated[float, Field(gt=0, lt=1)]
+    extra_margin_db: Annotated[float, Field(ge=0, le=40)] = 0.0
+
+
 class RelayWishes(_Strict):
     """The question to the optimiser.
 
     Sites are the venue's candidate sites, where relays stand now, and what `lines`, `grids` and `edges` add. A hop
     counts where it keeps the fade margin plus `extra_margin_db` and delivers `least_delivery` of packets sent once,
-    in the worst state of the house. `two_routes_for` names nodes or zones that want two node-disjoint routes;
-    `routes` is what all others want. `acknowledged`: links must hold in both directions.
+    in the worst state of the house; `demands` say otherwise of some nodes' last hop. `two_routes_for` names nodes or
+    zones that want two node-disjoint routes; `routes` is what all others want. `acknowledged`: links must hold in
+    both directions.
     """
 
     network: Label
@@ -69,6 +78,7 @@ class RelayWishes(_Strict):
     two_routes_for: tuple[Label, ...] = ()
     least_delivery: Annotated[float, Field(gt=0, lt=1)] = 0.9
     extra_margin_db: Annotated[float, Field(ge=0, le=40)] = 0.0
+    demands: tuple[Demand, ...] = ()
     acknowledged: bool = False
     most_relays: Annotated[int, Field(ge=0, le=500)] | None = None
     needs_mains: bool = False

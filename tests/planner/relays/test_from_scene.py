@@ -8,7 +8,7 @@ import pytest
 from showplan.planner.links import network_links
 from showplan.planner.relays.from_scene import relay_task
 from showplan.planner.relays.problem import AirLimit, RelayProblemError
-from showplan.planner.relays.wishes import AirWish, RelayWishes, SiteEdges, SiteGrid, SiteLine
+from showplan.planner.relays.wishes import AirWish, Demand, RelayWishes, SiteEdges, SiteGrid, SiteLine
 from showplan.planner.scene import CandidateSite, CrowdArea, Scene
 from tests.scenes import HALL, hall
 
@@ -77,6 +77,20 @@ def test_two_routes_for_a_zone_or_a_node() -> None:
     assert relay_task(hall(), wish(two_routes_for=("Stage",))).problem.routes == (1, 1, 2)
     assert relay_task(hall(), wish(two_routes_for=("A2",))).problem.routes == (1, 2, 1)
     assert relay_task(hall(), wish(routes=2)).problem.routes == (2, 2, 2)
+
+
+def test_a_node_or_zone_may_demand_more_of_its_last_hop() -> None:
+    general = relay_task(hall(), wish(least_delivery=0.01)).problem
+    for name, column in (("A2", 1), ("Stage", 2)):
+        demand = Demand(name=name, least_delivery=0.9999999, extra_margin_db=40.0)
+        strict = relay_task(hall(), wish(least_delivery=0.01, demands=(demand,))).problem
+        others = [i for i in range(3) if i != column]
+        np.testing.assert_array_equal(strict.site_to_node[:, others], general.site_to_node[:, others])
+        np.testing.assert_array_equal(strict.site_to_site, general.site_to_site)
+        assert general.site_to_node[:, column].any()
+        assert not strict.site_to_node[:, column].any()
+    unknown = Demand(name="Nobody", least_delivery=0.5)
+    assert faults_of(hall(), wish(demands=(unknown,)))["/demands/0/name"] == "there is no node or zone 'Nobody' here"
 
 
 def test_rules_of_sites_and_of_wishes() -> None:
@@ -181,6 +195,17 @@ def test_no_site_no_receiver_no_gateway() -> None:
     no_gateway = dataclasses.replace(scene, nodes=tuple(n for n in scene.nodes if n.role != "gateway"))
     assert "no gateway at a fixed point" in faults_of(no_gateway, WISHES)["/network"]
     assert "/gateways_to_choose" in faults_of(no_gateway, wish(gateways_to_choose=1))
+
+
+def test_too_many_sites_are_refused_before_any_link_is_worked_out() -> None:
+    grid = SiteGrid(level=HALL, height_m=3.0, step_m=0.5)
+    lines = tuple(
+        SiteLine(level=HALL, points_m=((0.0, y), (40.0, y)), height_m=2.0, step_m=0.5) for y in (1.25, 2.25, 3.25)
+    )
+    assert len(relay_task(hall(), wish(grids=(SiteGrid(level=HALL, height_m=3.0, step_m=2.0),))).sites) == 202
+    found = faults_of(hall(), wish(grids=(grid,), lines=lines))
+    assert found["/sites"].startswith("these are 3,4")
+    assert "take a wider step" in found["/sites"]
 
 
 def test_relabelling_changes_names_only() -> None:

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from showplan.planner.relays.answer import RelayPlacement
-from showplan.planner.relays.from_scene import relay_task
+from showplan.planner.relays.from_scene import field_of, relay_task
 from showplan.planner.relays.problem import RelayProblemError
 from showplan.planner.relays.report import answer_values
 from showplan.planner.relays.wishes import RelayWishes
@@ -36,7 +36,7 @@ class _Told:
 def check(scene: Scene, wishes: RelayWishes) -> Iterator[FieldFault]:
     """What the venue says against the wishes."""
     try:
-        relay_task(scene, wishes)
+        field_of(scene, wishes)
     except RelayProblemError as error:
         for fault in error.faults:
             yield FieldFault(fault.pointer.removeprefix("/"), fault.message)
