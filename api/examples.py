@@ -131,6 +131,8 @@ RECORDS: Final[Mapping[str, Mapping[str, Any]]] = {
         "y_m": 2.0,
         "height_m": 2.0,
         "has_mains": True,
+        "cost": 1.5,
+        "relay_use": "may",
     },
     "OccupiedSpectrum": {
         "label": "house Wi-Fi",

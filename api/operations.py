@@ -334,6 +334,16 @@ OPERATIONS: dict[Any, dict[str, Operation]] = {
     jobs.CancelJob: {
         "POST": Operation("Cancel a job", job_shapes.WholeJob, repeatable=True, waits=True, role="editor or owner")
     },
+    jobs.ApplyJob: {
+        "POST": Operation(
+            "Take a placement of relays",
+            relay_shapes.AppliedPlacement,
+            request=jobs.ApplySerializer,
+            also=PLANNED,
+            repeatable=True,
+            role="editor or owner",
+        )
+    },
     jobs.JobKinds: {"GET": Operation("List kinds of jobs", shapes.list_of(job_shapes.JobKind))},
     knowledge.Formulas: {"GET": Operation("List formulas", shapes.list_of(knowledge_shapes.Formula))},
     knowledge.OneFormula: {"GET": Operation("Get a formula", knowledge_shapes.Formula)},

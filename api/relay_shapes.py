@@ -42,3 +42,14 @@ class Failures(Stamped):
 
     house = s.ChoiceField(choices=["empty", "full"])
     networks = NetworkFailures(many=True)
+
+
+class AppliedPlacement(s.Serializer[Any]):
+    """What became of the network's relays (and of gateways whose site was chosen), by label."""
+
+    kept = s.ListField(child=s.CharField(), help_text="stood at a chosen site already")
+    moved = s.ListField(child=s.CharField())
+    placed = s.ListField(child=s.CharField(), help_text="came from the kit into the venue")
+    removed = s.ListField(child=s.CharField(), help_text="left the venue, not the kit")
+    made = s.ListField(child=s.CharField(), help_text="are new in the kit")
+    revision = s.IntegerField(help_text="of the project, with all of it; undo it to go back")

@@ -81,6 +81,7 @@ urlpatterns = [
     _at(f"{VENUE}jobs/", jobs.Jobs, "jobs"),
     _at(f"{V1}jobs/<uuid:record_id>/", jobs.OneJob, "jobs-one"),
     _at(f"{V1}jobs/<uuid:record_id>/cancel/", jobs.CancelJob, "jobs-cancel"),
+    _at(f"{V1}jobs/<uuid:record_id>/apply/", jobs.ApplyJob, "jobs-apply"),
     _at(f"{V1}job-kinds/", jobs.JobKinds, "job-kinds"),
     _at(f"{V1}formulas/", knowledge.Formulas, "formulas"),
     _at(f"{V1}formulas/<str:name>/", knowledge.OneFormula, "formulas-one"),

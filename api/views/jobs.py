@@ -1,6 +1,6 @@
 """Long computations of a venue: asked for, looked at until they are done, taken back."""
 
-from dataclasses import replace
+from dataclasses import asdict, replace
 from typing import Any, ClassVar
 from uuid import UUID
 
@@ -9,7 +9,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.reverse import reverse
 
-from api.fields import KeyField
+from api.fields import KeyField, StrictBooleanField, StrictIntegerField
 from api.filters import refuse_unknown_parameters
 from api.paging import page_of
 from api.repeats import once
@@ -20,6 +20,7 @@ from showplan.services.errors import InvalidInput
 from showplan.services.jobs.kinds import KINDS
 from showplan.services.jobs.reading import SUMMARY, job_named, job_values, jobs_of
 from showplan.services.jobs.starting import cancel_job, start_job
+from showplan.services.relay_placing import apply_relay_job
 from showplan.services.rights import refuse_unless_editor
 
 COMPUTES = {"GET": "compute", "POST": "compute"}
@@ -93,6 +94,34 @@ class CancelJob(JobEndpoint):
         job = job_named(self.caller, record_id)
         refuse_unless_editor(self.caller, job.project, "compute")
         return once(request, lambda: self.answer(cancel_job(self.caller, record_id)))
+
+
+class ApplySerializer(StrictSerializer):
+    """Which placement of the result to take: 0 is the best; whether to make the nodes that the kit lacks."""
+
+    placement = StrictIntegerField(min_value=0, max_value=999, required=False, default=0)
+    make_missing = StrictBooleanField(required=False, default=False)
+
+
+class ApplyJob(Endpoint):
+    """Taking what a job found over into the venue."""
+
+    schema_tag = "jobs"
+
+    def post(self, request: Request, record_id: UUID) -> Response:
+        """Let the relays stand as a placement of this relay-placement job says, in one revision.
+
+        409 where the venue has changed since it was planned, or the kit lacks nodes and none are to be made.
+        """
+        refuse_unless_editor(self.caller, job_named(self.caller, record_id).project)
+        return once(request, lambda: self._apply(request, record_id))
+
+    def _apply(self, request: Request, record_id: UUID) -> Response:
+        given = ApplySerializer(data=request.data)
+        given.is_valid(raise_exception=True)
+        values = given.validated_data
+        applied = apply_relay_job(self.caller, record_id, values["placement"], make_missing=values["make_missing"])
+        return Response(asdict(applied))
 
 
 class JobKinds(Endpoint):

@@ -7,8 +7,11 @@ from typing import Any
 
 from showplan.planner.relays.sites import SAME_PLACE_M
 from showplan.records.models import Level, Network, Node, NodeType, Placement, Venue
-from showplan.services.editing import Edit, edit
-from showplan.services.errors import NotFound, RuleBroken
+from showplan.services.editing import Actor, Edit, edit
+from showplan.services.errors import FieldFault, InvalidInput, NotFound, RuleBroken
+from showplan.services.jobs.kinds.relay_placement import NAME
+from showplan.services.jobs.reading import job_named
+from showplan.services.planning import scene_fingerprint
 from showplan.services.rights import Caller, refuse_unless_editor
 
 
@@ -24,6 +27,29 @@ class Applied:
     revision: int = 0
 
 
+def apply_relay_job(caller: Caller, job_id: Any, number: int = 0, *, make_missing: bool = False) -> Applied:
+    """Let the relays of the job's venue stand as placement `number` of its result says; one revision.
+
+    The venue must still be as it was planned. Raises NotFound, NotAllowed, InvalidInput for a placement that is not
+    there, PlanImpossible, and RuleBroken where nothing can be applied: it says what to do first.
+    """
+    job = job_named(caller, job_id)
+    refuse_unless_editor(caller, job.project)
+    if job.kind != NAME or job.venue is None:
+        raise RuleBroken(f"only a job of the kind {NAME!r} of a venue can be applied; this one is {job.kind!r}")
+    if job.result is None:
+        raise RuleBroken(f"this job has no result: it is {job.state}")
+    found = len(job.result["placements"])
+    if not found:
+        raise RuleBroken("this job found no placement, so there is nothing to apply: its reasons say what would help")
+    if not 0 <= number < found:
+        raise InvalidInput([FieldFault("placement", f"must be from 0 to {found - 1}, not {number}")])
+    job.venue.project = job.project
+    return place_relays_as(
+        caller.actor(), job.venue, job.result, number, make_missing=make_missing, planned_for=job.scene_fingerprint
+    )
+
+
 def place_relays(
     caller: Caller, venue: Venue, answer: Mapping[str, Any], number: int = 0, *, make_missing: bool = False
 ) -> Applied:
@@ -33,11 +59,30 @@ def place_relays(
     `make_missing` makes nodes that the kit lacks. Raises NotAllowed, NotFound, RuleBroken.
     """
     refuse_unless_editor(caller, venue.project)
+    return place_relays_as(caller.actor(), venue, answer, number, make_missing=make_missing)
+
+
+def place_relays_as(
+    actor: Actor,
+    venue: Venue,
+    answer: Mapping[str, Any],
+    number: int = 0,
+    *,
+    make_missing: bool = False,
+    planned_for: str = "",
+) -> Applied:
+    """The same without a look at rights: for the command line.
+
+    `planned_for` is the fingerprint of the Scene that the answer is for; RuleBroken where the venue has another now.
+    """
     placements = answer["placements"]
     if not 0 <= number < len(placements):
         raise NotFound(f"there is no placement {number + 1} in this answer; it has {len(placements)}")
     chosen = placements[number]
-    with edit(venue.project, caller.actor()) as change:
+    with edit(venue.project, actor) as change:
+        # Inside the edit, which holds the project: nobody changes the venue between this look and the writing.
+        if planned_for and scene_fingerprint(venue) != planned_for:
+            raise RuleBroken("the venue has changed since this was planned: plan again, or undo what changed it")
         network = _named(Network, venue, answer["network"])
         relay_type = _named(NodeType, venue, answer["relay_type"])
         standing = _Standing(change, venue, network, make_missing=make_missing)

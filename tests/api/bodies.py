@@ -201,7 +201,7 @@ _CHANGES: Mapping[str, Body] = {
     "crowd-areas": {"height_m": 1.8, "most_db": 20},
     "channel-choices": {"radio_channel": 900},
     "calibrations": {"losses": "floor concrete-200 9.5", "spots": 7},
-    "candidate-sites": {"has_mains": False, "height_m": 2.75},
+    "candidate-sites": {"has_mains": False, "height_m": 2.75, "cost": 2.5, "relay_use": "never"},
     "occupied-spectrum": {"received_dbm": -71, "note": "hears it at the gateway"},
     "placements": {"x_m": 44.5},
     "tour-dates": {"note": "from noon"},

@@ -148,6 +148,7 @@ API: Final[Mapping[tuple[str, str], Row]] = {
     ("api-jobs", "POST"): EDITOR_COMPUTES,
     ("api-jobs-one", "GET"): MEMBER_COMPUTES,
     ("api-jobs-cancel", "POST"): EDITOR_COMPUTES,
+    ("api-jobs-apply", "POST"): EDITOR_WRITES,
     ("api-job-kinds", "GET"): SIGNED_IN,
     ("api-formulas", "GET"): SIGNED_IN,
     ("api-formulas-one", "GET"): SIGNED_IN,

@@ -22,6 +22,7 @@ from showplan.services.rights import Caller
 from tests.api.bodies import Given, change_to, new_body, room_for_more
 from tests.api.client import api_for, made, token_for
 from tests.builders import add_member, show_tour
+from tests.relay_jobs import finished_job
 from tests.tours import a_project, a_user, by
 
 V1 = "/api/v1/"
@@ -108,6 +109,7 @@ class WholeTour:
             "calibration-fit": {},
             "calibration-in-use": {"name": None},
             "jobs": {"kind": "coverage-of-levels", "parameters": {"step_m": 1 + number / 10}},
+            "apply": {"placement": 0, "make_missing": True},
             "tokens": {"name": "export", "scopes": ["read"]},
         }[last_noun(path)]
 
@@ -198,6 +200,7 @@ def _records(project: Project, venue: Venue, owner: User) -> dict[str, list[tupl
     rows["projects"] = Project.objects.filter(pk=project.pk)
     found = {name: list(one.values_list("pk", "version")) for name, one in rows.items()}
     found["jobs"] = [(_finished_job(venue, owner), 1)]
+    found["apply"] = [(finished_job(venue, owner, ["Bar shelf"]).pk, 1)]
     token_for(owner, name="spare")
     found["tokens"] = [(Token.objects.get(name="spare").pk, 1)]
     return {name: [(str(key), version) for key, version in one] for name, one in found.items()}

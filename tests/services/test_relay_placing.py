@@ -2,13 +2,16 @@
 
 import pytest
 
-from showplan.records.models import Node, Placement, User, Venue
-from showplan.services.errors import NotAllowed, NotFound, RuleBroken
+from showplan.records.models import Job, Level, Node, Placement, User, Venue
+from showplan.services.editing import edit
+from showplan.services.errors import InvalidInput, NotAllowed, NotFound, RuleBroken
 from showplan.services.history import undo_revision
-from showplan.services.relay_placing import place_relays
+from showplan.services.jobs.starting import start_job
+from showplan.services.relay_placing import apply_relay_job, place_relays
 from showplan.services.rights import Caller
 from tests.builders import add_member
-from tests.tours import a_tour, a_user
+from tests.relay_jobs import WISHES, add_sites, finished_job, infeasible_job
+from tests.tours import a_tour, a_user, by
 
 pytestmark = pytest.mark.django_db
 
@@ -91,3 +94,57 @@ def test_viewers_and_strangers_may_not(owner: User, venue: Venue) -> None:
         place_relays(Caller(viewer), venue, _answer())
     with pytest.raises(NotFound):
         place_relays(Caller(a_user()), venue, _answer())
+
+
+def test_the_placement_of_a_job_is_applied_undone_and_applied_again(owner: User, venue: Venue) -> None:
+    add_sites(venue, owner)
+    job = finished_job(venue, owner, ["Left truss"], ["Right truss"])
+    applied = apply_relay_job(Caller(owner), job.pk, 1)
+    assert (applied.moved, _where("N1")) == (["N1"], (24.0, 12.0))
+    with pytest.raises(RuleBroken, match="the venue has changed since this was planned: plan again"):
+        apply_relay_job(Caller(owner), job.pk)
+    venue.project.refresh_from_db()
+    undo_revision(Caller(owner), venue.project, applied.revision)
+    assert apply_relay_job(Caller(owner), job.pk).moved == ["N1"]
+    assert _where("N1") == (8.0, 12.0)
+
+
+def test_a_cancelled_job_may_be_applied_too(owner: User, venue: Venue) -> None:
+    add_sites(venue, owner)
+    assert apply_relay_job(Caller(owner), finished_job(venue, owner, ["Left truss"], state="cancelled").pk).moved
+
+
+def test_a_venue_that_changed_is_not_written_to(owner: User, venue: Venue) -> None:
+    add_sites(venue, owner)
+    job = finished_job(venue, owner, ["Left truss"])
+    with edit(venue.project, by(owner)) as change:
+        change.update(Level.objects.get(venue=venue), {"clear_height_m": 5.5})
+    with pytest.raises(RuleBroken, match="has changed since"):
+        apply_relay_job(Caller(owner), job.pk)
+    assert _where("N1") == (5.5, 18)
+
+
+def test_what_is_no_finished_placement_is_not_applied(owner: User, venue: Venue) -> None:
+    add_sites(venue, owner)
+    waiting = start_job(Caller(owner), venue, "relay-placement", WISHES)
+    with pytest.raises(RuleBroken, match="no result: it is waiting"):
+        apply_relay_job(Caller(owner), waiting.pk)
+    with pytest.raises(RuleBroken, match="found no placement"):
+        apply_relay_job(Caller(owner), infeasible_job(venue, owner, most_relays=1).pk)
+    other = start_job(Caller(owner), venue, "coverage-of-levels", {"step_m": 2})
+    with pytest.raises(RuleBroken, match="only a job of the kind 'relay-placement'"):
+        apply_relay_job(Caller(owner), other.pk)
+    job = finished_job(venue, owner, ["Left truss"], most_hops=3)
+    with pytest.raises(InvalidInput, match="placement: must be from 0 to 0, not 2"):
+        apply_relay_job(Caller(owner), job.pk, 2)
+    assert Job.objects.count() == 4
+
+
+def test_only_editors_apply(owner: User, venue: Venue) -> None:
+    add_sites(venue, owner)
+    job, viewer = finished_job(venue, owner, ["Left truss"]), a_user()
+    add_member(venue, owner, viewer, "viewer")
+    with pytest.raises(NotAllowed):
+        apply_relay_job(Caller(viewer), job.pk)
+    with pytest.raises(NotFound):
+        apply_relay_job(Caller(a_user()), job.pk)
