@@ -85,6 +85,14 @@ def drawn_kinds() -> list[dict[str, Any]]:
                 _metres("y_m", "y"),
                 _metres("height_m", "height above the floor"),
                 _yes_no("has_mains", "mains here"),
+                _number("cost", "weight against other sites", ""),
+                {
+                    "name": "relay_use",
+                    "label": "a relay here",
+                    "kind": "choice",
+                    "unit": "",
+                    "options": [["may", "may stand"], ["must", "must stand"], ["never", "never stands"]],
+                },
             ],
         },
         {

@@ -31,7 +31,7 @@ COLUMNS = {
     "crowd-areas": ("level", "height_m", "loss_db_per_m", "most_db"),
     "channel-choices": ("radio_channel",),
     "calibrations": ("network", "path_loss_exponent", "spots", "rms_before_db", "rms_after_db", "is_applied"),
-    "candidate-sites": ("level", "x_m", "y_m", "height_m", "has_mains"),
+    "candidate-sites": ("level", "x_m", "y_m", "height_m", "has_mains", "cost", "relay_use"),
     "placements": ("level", "zone", "x_m", "y_m", "height_m"),
     "tour-dates": ("kind", "note"),
     "readings": ("level", "transmitter", "receiver_type", "received_dbm", "packet_error", "taken_by"),

@@ -257,7 +257,7 @@ function fresh(kind, points) {
   if (kind === "walls") return { ...freeName(kind), level: level.id, ...fields, base_m: 0, height_m: height, material: model?.values.material ?? "brick-102" };
   if (kind === "zones") return { ...freeName(kind), level: level.id, corners_m: [], ...fields };
   if (kind === "crowd-areas") return { ...freeName(kind), level: level.id, corners_m: [], ...fields, height_m: model?.values.height_m ?? 1.3 };
-  if (kind === "candidate-sites") return { ...freeName(kind), level: level.id, ...fields, height_m: height, has_mains: false };
+  if (kind === "candidate-sites") return { ...freeName(kind), level: level.id, ...fields, height_m: height, has_mains: false, cost: 1, relay_use: "may" };
   return { node: byId("node-to-place").value, level: level.id, zone: null, ...fields, height_m: height };
 }
 
