@@ -126,3 +126,11 @@ def _picked(name: str, query: Mapping[str, str], known: Sequence[Name], *, defau
     if wanted and found is None:
         raise NotFound(f"there is no {name} {wanted!r} here; there is: {', '.join(known) or 'none at all'}")
     return found or (known[0] if default and known else None)
+
+
+def house_options(states: Sequence[str], chosen_state: str, keep: Mapping[str, str] | None = None) -> list[Option]:
+    """Both states of the house where the venue differs, else none; the hardest needs no word in the address."""
+    if len(states) < 2:
+        return []
+    queries = {one: {**(keep or {}), **({"house": one} if one != states[-1] else {})} for one in states}
+    return [Option(one, one, f"?{urlencode(query)}", one == chosen_state) for one, query in queries.items()]

@@ -13,6 +13,7 @@ PAGES = (
     ("venue", "plan"),
     ("spectrum", "spectrum and radio channels"),
     ("calibration", "calibration"),
+    ("relays", "relays and failures"),
     ("jobs", "work in progress"),
 )
 

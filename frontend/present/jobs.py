@@ -22,7 +22,7 @@ CLASSES = {"done": "ready", "failed": "stop"}
 def work_in_progress(venue: Venue) -> dict[str, Any]:
     """The list alone, as it is fetched every two seconds while something is unfinished."""
     now = _fingerprint_now(venue)
-    rows = [_row(job, now) for job in jobs_of(venue)[:MOST_SHOWN]]
+    rows = [job_row(job, now) for job in jobs_of(venue)[:MOST_SHOWN]]
     is_unfinished = any(row["is_unfinished"] for row in rows)
     return {
         "venue": venue,
@@ -45,7 +45,7 @@ def job_page(job: Job) -> dict[str, Any]:
     return {
         **heading(venue, "jobs"),
         "job": job,
-        "row": _row(job, _fingerprint_now(venue)),
+        "row": job_row(job, _fingerprint_now(venue)),
         "about": kind.about if kind else "",
         "parameters": [(label, value) for label, value, _ in _parameters(job)],
         "sentences": result_in_words(job),
@@ -61,11 +61,13 @@ def _fingerprint_now(venue: Venue) -> str:
         return ""
 
 
-def _row(job: Job, fingerprint_now: str) -> dict[str, Any]:
+def job_row(job: Job, fingerprint_now: str) -> dict[str, Any]:
+    """How a job fares, in words; `fingerprint_now` is that of the venue's Scene."""
     kind = kind_of(job)
     return {
         "key": job.pk,
         "title": kind.title if kind else job.kind,
+        "page": f"{reverse(kind.page, args=[job.venue_id])}?job={job.pk}" if kind and kind.page else "",
         "address": reverse("job", args=[job.pk]),
         "cancel_address": reverse("job-cancel", args=[job.pk]),
         "unusual": ", ".join(f"{label}: {value}" for label, value, is_usual in _parameters(job) if not is_usual),
@@ -92,9 +94,27 @@ def _parameters(job: Job) -> list[tuple[str, Any, bool]]:
     found = []
     for name, value in job.parameters.items():
         field = fields.get(name)
-        words = "all" if value is None else number(value) if isinstance(value, float) else value
-        found.append((field.title or name if field else name, words, field is not None and value == field.default))
+        usual = field.default if field is not None else ...
+        label = (field.title if field is not None else None) or name.replace("_", " ")
+        words = "all" if value is None and field is not None and field.title else _value_words(value)
+        found.append((label, words, value == (list(usual) if isinstance(usual, tuple) else usual)))
     return found
+
+
+def _value_words(value: Any) -> Any:
+    match value:
+        case None:
+            return "–"
+        case bool():
+            return "yes" if value else "no"
+        case float():
+            return number(value)
+        case list():
+            return ", ".join(str(_value_words(one)) for one in value) or "none"
+        case dict():
+            parts = (f"{name.replace('_', ' ')} {_value_words(one)}" for name, one in value.items())
+            return f"({', '.join(parts)})"
+    return value
 
 
 def _state_words(job: Job) -> str:

@@ -2,9 +2,8 @@
 
 from collections import defaultdict
 from typing import Any
-from urllib.parse import urlencode
 
-from frontend.present.choice import Option
+from frontend.present.choice import house_options
 from frontend.present.heading import heading
 from frontend.present.strips import strip_of
 from frontend.present.words import counted, decibels, number
@@ -20,7 +19,7 @@ def spectrum_page(planned: PlannedVenue, house: str) -> dict[str, Any]:
     allowed = {choice.network: {option.radio_channel for option in choice.options} for choice in plan.choices}
     return {
         **heading(venue, "spectrum"),
-        "houses": _house_options(planned, state),
+        "houses": house_options(planned.plan.states, state),
         "house": state,
         "bands": [_band(one, allowed) for one in map(_in_order, spectrum_strips(venue, state))],
         "channel_rows": [_row(choice) for choice in plan.choices],
@@ -38,15 +37,6 @@ def spectrum_page(planned: PlannedVenue, house: str) -> dict[str, Any]:
 def _in_order(band: dict[str, Any]) -> dict[str, Any]:
     """The band with what is taken from the lowest frequency up, as it is drawn."""
     return {**band, "taken": sorted(band["taken"], key=lambda one: (one["low_mhz"], one["high_mhz"]))}
-
-
-def _house_options(planned: PlannedVenue, state: str) -> list[Option]:
-    states = planned.plan.states
-    if len(states) < 2:
-        return []
-    return [
-        Option(one, one, f"?{urlencode({'house': one})}" if one != states[-1] else "?", one == state) for one in states
-    ]
 
 
 def _row(choice: Any) -> dict[str, Any]:

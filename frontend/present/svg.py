@@ -63,7 +63,7 @@ class SvgPlan:
     scale_bar: Shape
 
 
-class _Sheet:
+class Sheet:
     """From metres, y up, to units, y down."""
 
     def __init__(self, level: Any) -> None:
@@ -71,22 +71,29 @@ class _Sheet:
         self.scale = LONG_SIDE / max(level.width_m, level.depth_m)
         self.width, self.depth = level.width_m * self.scale, level.depth_m * self.scale
 
+    @property
+    def view_box(self) -> str:
+        """Of a drawing with a margin and room for the scale bar."""
+        width, depth = self.width + 2 * MARGIN, self.depth + 2 * MARGIN + SCALE_BAR_HEIGHT
+        return f"{-MARGIN:.1f} {-MARGIN:.1f} {width:.1f} {depth:.1f}"
+
     def at(self, x_m: float, y_m: float) -> tuple[float, float]:
+        """A point of the level on the sheet."""
         x0, y0 = self.level.origin_m
         return (x_m - x0) * self.scale, self.depth - (y_m - y0) * self.scale
 
     def line(self, *points_m: tuple[float, float]) -> str:
+        """Path data from point to point."""
         return "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in (self.at(*point) for point in points_m))
 
 
 def svg_plan(drawing: Drawing, picture: dict[str, Any] | None = None) -> SvgPlan:
     """The drawing as SVG, over the plan picture (see `present.pictures`) where there is one."""
-    sheet = _Sheet(drawing.level)
-    width, depth = sheet.width + 2 * MARGIN, sheet.depth + 2 * MARGIN + SCALE_BAR_HEIGHT
-    scale_bar, scale_words = _scale_bar(sheet)
+    sheet = Sheet(drawing.level)
+    scale_bar, scale_words = scale_bar_of(sheet)
     return SvgPlan(
         picture=_picture(sheet, picture) if picture is not None else None,
-        view_box=f"{-MARGIN:.1f} {-MARGIN:.1f} {width:.1f} {depth:.1f}",
+        view_box=sheet.view_box,
         width=f"{sheet.width:.1f}",
         depth=f"{sheet.depth:.1f}",
         is_wide=sheet.width > WIDE_FROM * sheet.depth,
@@ -101,12 +108,12 @@ def svg_plan(drawing: Drawing, picture: dict[str, Any] | None = None) -> SvgPlan
     )
 
 
-def _picture(sheet: _Sheet, picture: dict[str, Any]) -> Picture:
+def _picture(sheet: Sheet, picture: dict[str, Any]) -> Picture:
     width, height = (picture[side] * picture["metres_per_pixel"] * sheet.scale for side in ("width_px", "height_px"))
     return Picture(picture["address"], "0", f"{sheet.depth - height:.1f}", f"{width:.1f}", f"{height:.1f}")
 
 
-def _words(sheet: _Sheet, drawing: Drawing) -> list[Word]:
+def _words(sheet: Sheet, drawing: Drawing) -> list[Word]:
     """Senders' names first, then zones, receivers, sites, letters of walls; what finds no room is left out."""
     wishes: list[tuple[str, Wish]] = []
     by_rank = sorted(drawing.nodes, key=lambda node: (node.role == "receiver", not node.is_here))
@@ -128,39 +135,39 @@ def _words(sheet: _Sheet, drawing: Drawing) -> list[Word]:
     return [Word(text, kind) for (kind, _), text in zip(wishes, texts, strict=True) if text is not None]
 
 
-def _area_wish(sheet: _Sheet, name: str, area: Any) -> Wish:
+def _area_wish(sheet: Sheet, name: str, area: Any) -> Wish:
     """The name stands inside, at the highest corner, the left one of several."""
     x, y = sheet.at(*max(area.corners_m, key=lambda corner: (corner[1], -corner[0])))
     return Wish(name, x, y + 13, 6, NAME_SIZE, sides=("right",))
 
 
-def _crowd_area(sheet: _Sheet, area: Any) -> Shape:
+def _crowd_area(sheet: Sheet, area: Any) -> Shape:
     return Shape(sheet.line(*area.corners_m) + "Z", "crowd-area", f"crowd area {area.label}")
 
 
-def _wall(sheet: _Sheet, wall: Any) -> Shape:
+def _wall(sheet: Sheet, wall: Any) -> Shape:
     return Shape(sheet.line(wall.start_m, wall.end_m), f"wall-{wall.weight}", f"wall {wall.label}")
 
 
-def _site(sheet: _Sheet, site: Any) -> Shape:
+def _site(sheet: Sheet, site: Any) -> Shape:
     x, y = sheet.at(*site.position_m)
     mains = "with mains" if site.has_mains else "without mains"
     cross = f"M{x - 8:.1f} {y:.1f}H{x + 8:.1f}M{x:.1f} {y - 8:.1f}V{y + 8:.1f}"
     return Shape(cross, "site site-mains" if site.has_mains else "site", f"candidate site {site.label}, {mains}")
 
 
-def _link(sheet: _Sheet, link: Any) -> Shape:
+def _link(sheet: Sheet, link: Any) -> Shape:
     line = sheet.line((link.start.x_m, link.start.y_m), (link.end.x_m, link.end.y_m))
     kind = "backbone" if link.is_backbone else ""
     return Shape(line, kind, link.says, dash=link.margin_class.dash, colour=link.margin_class.colour)
 
 
-def _node(sheet: _Sheet, node: DrawnNode) -> Shape:
+def _node(sheet: Sheet, node: DrawnNode) -> Shape:
     x, y = sheet.at(node.place.x_m, node.place.y_m)
-    return Shape(_outline(node.role, x, y, NODE_SIZES[node.role]), f"node {node.kind}", node.says)
+    return Shape(outline(node.role, x, y, NODE_SIZES[node.role]), f"node {node.kind}", node.says)
 
 
-def _outline(role: str, x: float, y: float, size: float) -> str:
+def outline(role: str, x: float, y: float, size: float) -> str:
     """Square for a gateway, diamond for a relay, circle for a receiver."""
     if role == "gateway":
         return f"M{x - size:.1f} {y - size:.1f}h{2 * size:.1f}v{2 * size:.1f}h{-2 * size:.1f}Z"
@@ -170,7 +177,7 @@ def _outline(role: str, x: float, y: float, size: float) -> str:
     return f"M{x - size:.1f} {y:.1f}a{size} {size} 0 1 0 {2 * size} 0a{size} {size} 0 1 0 {-2 * size} 0Z"
 
 
-def _scale_bar(sheet: _Sheet) -> tuple[Shape, Word]:
+def scale_bar_of(sheet: Sheet) -> tuple[Shape, Word]:
     """A bar of 1, 2, 5, 10 ... metres, the longest within a quarter of the width."""
     longest_m = sheet.level.width_m / 4
     steps = [factor * 10**power for power in range(-1, 4) for factor in (1, 2, 5)]

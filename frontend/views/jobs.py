@@ -8,6 +8,7 @@ from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from frontend.editing.page import caller_of, form_page, show_faults
@@ -34,12 +35,12 @@ def jobs(request: HttpRequest, venue_id: UUID) -> HttpResponse:
     if request.method != "POST" and request.headers.get("HX-Request"):
         rights = {"may_edit": may_edit(caller, venue.project)}
         return render(request, "frontend/_jobs.html", {**work_in_progress(venue), **rights})
-    forms = [JobForm(kind) for kind in KINDS.values()]
+    forms = [JobForm(kind) for kind in KINDS.values() if not kind.page]
     faults: list[str] = []
     if request.method == "POST":
         refuse_unless_editor(caller, venue.project, "compute")
         kind = KINDS.get(request.POST.get("kind", ""))
-        if kind is None:
+        if kind is None or kind.page:
             faults = ["Choose one of the forms of this page."]
         else:
             form = JobForm(kind, request.POST)
@@ -50,6 +51,7 @@ def jobs(request: HttpRequest, venue_id: UUID) -> HttpResponse:
                 return redirect("jobs", venue.pk)
     context = {**sections(venue.project, venue), **jobs_page(venue), "forms": forms, "faults": faults}
     context["may_edit"] = may_edit(caller, venue.project)
+    context["with_page"] = [(kind, reverse(kind.page, args=[venue.pk])) for kind in KINDS.values() if kind.page]
     has_faults = bool(faults) or any(form.errors for form in forms)
     return render(request, "frontend/jobs.html", context, status=REFUSED if has_faults else 200)
 

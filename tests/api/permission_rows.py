@@ -220,6 +220,8 @@ PAGES: Final[Mapping[tuple[str, str], Row]] = {
     ("spectrum", "POST"): PAGE_EDITOR,
     ("calibration", "GET"): PAGE_MEMBER,
     ("calibration", "POST"): PAGE_EDITOR,
+    ("relays", "GET"): PAGE_MEMBER,
+    ("relays", "POST"): PAGE_EDITOR,
     ("jobs", "GET"): PAGE_MEMBER,
     ("jobs", "POST"): PAGE_EDITOR,
     ("job", "GET"): PAGE_MEMBER,
