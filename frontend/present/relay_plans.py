@@ -1,6 +1,6 @@
 """Small plans of a relay placement, one for each level it concerns: chosen sites, gateways, routes."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
@@ -14,6 +14,7 @@ from showplan.services.planning import PlannedVenue
 NAME_SIZE = 34.0
 SIZES = {"gateway": 16.0, "relay": 17.0, "receiver": 8.0}
 CROSS = 11.0
+WIDE_FROM = 3.0  # width over depth from which a plan wants a wider card
 
 
 @dataclass(frozen=True)
@@ -31,6 +32,7 @@ class SmallPlan:
     marks: tuple[Shape, ...]
     words: tuple[Word, ...]
     scale_bar: Shape
+    is_wide: bool
 
 
 def small_plans(planned: PlannedVenue, placement: Mapping[str, Any]) -> list[SmallPlan]:
@@ -78,6 +80,8 @@ def _of_level(
 ) -> SmallPlan:
     sheet = Sheet(level)
     here = {name: stop for name, stop in stops.items() if stop[1].level == level.name}
+    drawn = {hop: kind for hop, kind in hops.items() if _concerns(hop, kind, level.name, places)}
+    elsewhere = {name: stops[name] for hop in drawn for name in hop if name in stops and name not in here}
     receivers = {name: place for name, place in places.items() if name not in stops and place.level == level.name}
     walls = [wall for wall in planned.scene.walls if wall.level == level.name]
     sites = [site for site in planned.scene.candidate_sites if site.level == level.name]
@@ -88,36 +92,43 @@ def _of_level(
         view_box=sheet.view_box,
         width=f"{sheet.width:.1f}",
         depth=f"{sheet.depth:.1f}",
-        walls=tuple(Shape(sheet.line(wall.start_m, wall.end_m), "wall-2", f"wall {wall.label}") for wall in walls),
+        walls=tuple(Shape(sheet.line(wall.start_m, wall.end_m), "wall-1", f"wall {wall.label}") for wall in walls),
         sites=tuple(_cross(sheet, site) for site in sites if site.label not in here),
-        routes=tuple(_routes(sheet, level.name, hops, places)),
+        routes=tuple(_routes(sheet, drawn, places)),
         marks=(
             *(_mark(sheet, "receiver", name, place) for name, place in receivers.items()),
+            *(_mark(sheet, f"{role} elsewhere", name, place) for name, (role, place) in elsewhere.items()),
             *(_mark(sheet, role, name, place) for name, (role, place) in here.items()),
         ),
-        words=(*_words(sheet, here), scale_words),
+        words=(*_words(sheet, here, elsewhere), scale_words),
         scale_bar=scale_bar,
+        is_wide=sheet.width > WIDE_FROM * sheet.depth,
     )
 
 
-def _routes(
-    sheet: Sheet, level: str, hops: Mapping[tuple[str, str], str], places: Mapping[str, Place]
-) -> Sequence[Shape]:
-    """Hops that end on the level, or between senders that begin on it; the thick ones last, so that they lie on top."""
+def _concerns(hop: tuple[str, str], kind: str, level: str, places: Mapping[str, Place]) -> bool:
+    """A hop is drawn on its receiver's level; one between senders on both levels it joins."""
+    sender, receiver = (places.get(name) for name in hop)
+    if sender is None or receiver is None:
+        return False
+    return receiver.level == level or ("backbone" in kind and sender.level == level)
+
+
+def _routes(sheet: Sheet, hops: Mapping[tuple[str, str], str], places: Mapping[str, Place]) -> list[Shape]:
+    """The thick hops last, so that they lie on top."""
     drawn = []
     for (sender, receiver), kind in hops.items():
-        if sender in places and receiver in places:
-            start, end = places[sender], places[receiver]
-            if end.level == level or ("backbone" in kind and start.level == level):
-                line = sheet.line((start.x_m, start.y_m), (end.x_m, end.y_m))
-                drawn.append(Shape(line, f"route {kind}".strip(), f"{sender} to {receiver}"))
+        start, end = places[sender], places[receiver]
+        line = sheet.line((start.x_m, start.y_m), (end.x_m, end.y_m))
+        drawn.append(Shape(line, f"route {kind}".strip(), f"{sender} to {receiver}"))
     return sorted(drawn, key=lambda shape: "backbone" in shape.kind)
 
 
-def _mark(sheet: Sheet, role: str, name: str, place: Place) -> Shape:
+def _mark(sheet: Sheet, kind: str, name: str, place: Place) -> Shape:
     x, y = sheet.at(place.x_m, place.y_m)
-    moving = " moving" if place.zone else ""
-    return Shape(outline(role, x, y, SIZES[role]), f"node {role}{moving}", f"{role} {name}")
+    role, *is_elsewhere = kind.split()
+    where = f" (on {place.level})" if is_elsewhere else f", moves in {place.zone}" if place.zone else ""
+    return Shape(outline(role, x, y, SIZES[role]), f"node {kind}", f"{role} {name}{where}")
 
 
 def _cross(sheet: Sheet, site: Any) -> Shape:
@@ -126,11 +137,14 @@ def _cross(sheet: Sheet, site: Any) -> Shape:
     return Shape(path, "site", f"candidate site {site.label}, without a relay")
 
 
-def _words(sheet: Sheet, here: Mapping[str, tuple[str, Place]]) -> list[Word]:
-    wishes = [
-        Wish(name, *sheet.at(place.x_m, place.y_m), SIZES[role] + 6, NAME_SIZE) for name, (role, place) in here.items()
-    ]
-    taken = [around(*sheet.at(place.x_m, place.y_m), SIZES[role] + 2) for role, place in here.values()]
+def _words(
+    sheet: Sheet, here: Mapping[str, tuple[str, Place]], elsewhere: Mapping[str, tuple[str, Place]]
+) -> list[Word]:
+    """Names of the senders here, then of those on other levels; what finds no room is left out."""
+    stops = [(name, *stop) for name, stop in here.items()]
+    stops += [(f"{name} ({stop[1].level})", *stop) for name, stop in elsewhere.items()]
+    wishes = [Wish(name, *sheet.at(at.x_m, at.y_m), SIZES[role] + 6, NAME_SIZE) for name, role, at in stops]
+    taken = [around(*sheet.at(at.x_m, at.y_m), SIZES[role] + 2) for _, role, at in stops]
     texts = placed(wishes, taken, Box(-MARGIN, -MARGIN, sheet.width + MARGIN, sheet.depth))
     return [Word(text, "node-name") for text in texts if text is not None]
 

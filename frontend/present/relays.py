@@ -13,12 +13,12 @@ from frontend.present.relay_plans import small_plans
 from frontend.present.words import counted, number, percent
 from showplan.records.models import Job, Venue
 from showplan.services.computing import state_of
-from showplan.services.errors import NotFound
 from showplan.services.failures import failures_in
 from showplan.services.jobs.kinds.relay_placement import NAME
 from showplan.services.jobs.queue import living_workers
 from showplan.services.jobs.reading import jobs_of, result_in_words
 from showplan.services.planning import PlannedVenue
+from showplan.services.rights import one_of
 
 MOST_LISTED = 10
 LIMITS = {
@@ -39,12 +39,7 @@ def shown_job(venue: Venue, wanted: str) -> Job | None:
     Raises NotFound.
     """
     jobs = Job.objects.filter(venue=venue, kind=NAME).defer("scene").select_related("project", "venue")
-    if not wanted:
-        return jobs.first()
-    found = next((job for job in jobs.defer("scene", "result") if str(job.pk) == wanted), None)
-    if found is None:
-        raise NotFound(f"there is no relay placement {wanted!r} of this venue")
-    return jobs.get(pk=found.pk)
+    return one_of(jobs, wanted, "relay placement") if wanted else jobs.first()
 
 
 def relays_page(planned: PlannedVenue, job: Job | None, house: str) -> dict[str, Any]:
@@ -84,10 +79,13 @@ def result_of(planned: PlannedVenue, job: Job | None) -> dict[str, Any] | None:
     answer = job.result
     is_older = job.scene_fingerprint != planned.plan.fingerprint
     best = answer["placements"][0]["cost"] if answer["placements"] else 0.0
+    placements = [_placement(planned, one, index) for index, one in enumerate(answer["placements"])]
     return {
-        "sentences": [sentence(words) for words in result_in_words(job)],
+        # Reasons stand in a table of their own.
+        "sentences": [] if answer["reasons"] else [sentence(words) for words in result_in_words(job)],
         "proven": _proven_words(answer, best) if answer["placements"] else "",
-        "placements": [_placement(planned, one, index) for index, one in enumerate(answer["placements"])],
+        "placements": placements,
+        "is_wide": any(plan.is_wide for one in placements for plan in one["plans"]),
         "has_air": any(one["air_ms"] is not None for one in answer["placements"]),
         "trade": [
             {

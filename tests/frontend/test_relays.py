@@ -141,6 +141,7 @@ def test_placements_stand_side_by_side_with_plans_numbers_and_routes(tour, viewe
     assert all(route["node"] in words for route in best["routes"])
     html = page.content.decode()
     assert html.count('class="node relay"') == 3  # one in each placement, one in the key
+    assert "moves in Stage</title>" in html
     assert "<title>relay Left truss</title>" in html
     assert "<title>gateway N0</title>" in html
     assert "<title>candidate site Right truss, without a relay</title>" in html

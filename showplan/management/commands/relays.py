@@ -196,14 +196,19 @@ def _details(result: Mapping[str, Any]) -> Iterator[str]:
     """Each placement's sites, then what more relays would bring; the limits, where there is no placement."""
     for number, placement in enumerate(result["placements"], 1):
         names = ", ".join(relay["site"] for relay in placement["relays"]) or "no relay"
-        yield f"  {number}: {names}; cost {placement['cost']:g}, worst delivery {placement['worst_delivery']:.1%}"
+        yield f"  {number}: {names}; cost {placement['cost']:g}, worst delivery {_percent(placement['worst_delivery'])}"
     for point in result["trade"]:
         sure = "proven best" if point["is_proven"] else "best found"
-        yield f"  with {point['relays_allowed']} relays allowed: worst delivery {point['worst_delivery']:.1%}, {sure}"
+        allowed = f"{point['relays_allowed']} relay{'' if point['relays_allowed'] == 1 else 's'}"
+        yield f"  with {allowed} allowed: worst delivery {_percent(point['worst_delivery'])}, {sure}"
     for reason in result["reasons"]:
         if reason["smallest"] is not None:
             least = "at least " if reason["is_bound"] else ""
             yield f"  {reason['limit']}: {least}{reason['smallest']:g} would do"
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.1f} %"
 
 
 def _applied_words(applied: Applied) -> str:

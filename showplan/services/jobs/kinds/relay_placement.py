@@ -73,7 +73,7 @@ def in_words(result: dict[str, Any]) -> Sequence[str]:
         sentences.append(f"Sites: {', '.join(relay['site'] for relay in best['relays'])}.")
     if best["routes"]:
         worst = min(best["routes"], key=lambda route: (route["delivery"], route["node"]))
-        sentences.append(f"Worst delivery {worst['delivery']:.1%}, to {worst['node']}.")
+        sentences.append(f"Worst delivery {100 * worst['delivery']:.1f} %, to {worst['node']}.")
     if others:
         sentences.append(f"{others} other placement{'' if others == 1 else 's'} of the same cost.")
     return sentences
