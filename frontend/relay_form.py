@@ -8,6 +8,7 @@ from django.forms import BoundField
 
 from frontend.editing.fields import MISSING, NumberField, WholeNumberField
 from frontend.editing.page import show_faults
+from frontend.present.words import counted
 from showplan.services.errors import FieldFault, InvalidInput
 from showplan.services.jobs.kinds import KINDS
 from showplan.services.relay_asking import RelayChoices
@@ -20,10 +21,10 @@ LAYOUTS = {"grids": "grid", "edges": "edges"}
 # What the form has no field for is asked by API or command; shown again from a job, it is kept.
 KEPT = ("lines", "demands")
 KEPT_WORDS = {
-    "lines": "along lines",
-    "demands": "of nodes and zones that demand more",
-    "grids": "further grids",
-    "edges": "further layouts along walls and edges",
+    "lines": ("line of sites", "lines of sites"),
+    "demands": ("demand of a node or zone", "demands of nodes or zones"),
+    "grids": ("further grid", "further grids"),
+    "edges": ("further layout along walls and edges", "further layouts along walls and edges"),
 }
 
 
@@ -110,7 +111,7 @@ class RelayForm(forms.Form):
         """What an earlier question had that this form cannot show, and what is asked again with it."""
         counts = {name: len(self.asked.get(name, ())) for name in KEPT}
         counts |= {name: len(parts) for name, parts in self._further.items()}
-        return ", ".join(f"{count} {KEPT_WORDS[name]}" for name, count in counts.items() if count)
+        return ", ".join(counted(count, *KEPT_WORDS[name]) for name, count in counts.items() if count)
 
     def given(self) -> dict[str, Any]:
         """The parameters of the job; what was left empty keeps its usual value."""

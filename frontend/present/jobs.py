@@ -21,7 +21,7 @@ CLASSES = {"done": "ready", "failed": "stop"}
 
 def work_in_progress(venue: Venue) -> dict[str, Any]:
     """The list alone, as it is fetched every two seconds while something is unfinished."""
-    now = _fingerprint_now(venue)
+    now = fingerprint_of_now(venue)
     rows = [job_row(job, now) for job in jobs_of(venue)[:MOST_SHOWN]]
     is_unfinished = any(row["is_unfinished"] for row in rows)
     return {
@@ -45,7 +45,7 @@ def job_page(job: Job) -> dict[str, Any]:
     return {
         **heading(venue, "jobs"),
         "job": job,
-        "row": job_row(job, _fingerprint_now(venue)),
+        "row": job_row(job, fingerprint_of_now(venue)),
         "about": kind.about if kind else "",
         "parameters": [(label, value) for label, value, _ in _parameters(job)],
         "sentences": result_in_words(job),
@@ -53,8 +53,8 @@ def job_page(job: Job) -> dict[str, Any]:
     }
 
 
-def _fingerprint_now(venue: Venue) -> str:
-    """Of the venue's Scene; empty where its records break a rule, so that every result counts as older."""
+def fingerprint_of_now(venue: Venue) -> str:
+    """The fingerprint of the venue's Scene; empty where its records break a rule, so every result counts as older."""
     try:
         return scene_fingerprint(venue)
     except PlanImpossible:

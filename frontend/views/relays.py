@@ -12,6 +12,7 @@ from frontend.editing.page import caller_of, form_page
 from frontend.editing.places import sections
 from frontend.editing.wording import sentence, whole_number
 from frontend.present.heading import unplannable_page
+from frontend.present.jobs import fingerprint_of_now
 from frontend.present.relays import progress_of, relays_page, result_of, shown_job
 from frontend.present.words import counted
 from frontend.relay_form import RelayForm
@@ -19,7 +20,7 @@ from showplan.records.models import Job, Venue
 from showplan.services.errors import InvalidInput, PlanImpossible, RuleBroken, StaleWrite
 from showplan.services.jobs.kinds.relay_placement import NAME
 from showplan.services.jobs.starting import cancel_job, start_job
-from showplan.services.planning import PlannedVenue, plan_venue, scene_fingerprint
+from showplan.services.planning import PlannedVenue, plan_venue
 from showplan.services.relay_asking import ask_without, choices_in
 from showplan.services.relay_placing import Applied, apply_relay_job
 from showplan.services.rights import Caller, may_edit, refuse_unless_editor, venue_for
@@ -49,9 +50,12 @@ def relays(request: HttpRequest, venue_id: UUID) -> HttpResponse:
 
 def _fragment(request: HttpRequest, venue: Venue, common: dict[str, Any]) -> HttpResponse:
     job = shown_job(venue, request.GET.get("job", ""))
-    context = {**common, **progress_of(venue, job, scene_fingerprint(venue)), "is_fragment": True}
+    context = {**common, **progress_of(venue, job, fingerprint_of_now(venue)), "is_fragment": True}
     if job is not None and job.is_finished:
-        context["result"] = result_of(plan_venue(venue), job)
+        try:
+            context["result"] = result_of(plan_venue(venue), job)
+        except PlanImpossible:  # edited meanwhile: the whole page says what is wrong
+            return HttpResponse(headers={"HX-Refresh": "true"})
     return render(request, "frontend/_relay_progress.html", context)
 
 

@@ -107,6 +107,20 @@ def test_all_wishes_of_the_form_reach_the_job(address, owner):
     )
 
 
+def test_what_the_form_has_no_field_for_is_asked_again(tour, owner, address):
+    line = {"level": "Hall", "points_m": [[1, 1], [9, 1]], "height_m": 3.0, "step_m": 2.0}
+    grids = [{"level": "Hall", "height_m": height_m, "step_m": 8.0} for height_m in (2.0, 4.0)]
+    demand = {"name": "Stage", "least_delivery": 0.6, "extra_margin_db": 0.0}
+    finished_job(tour.venue, owner, ["Left truss"], lines=[line], grids=grids, demands=[demand])
+    client = signed_in(owner)
+    words = words_of(client.get(address))
+    assert "from the planning shown: 1 line of sites, 1 demand of a node or zone, 1 further grid" in words
+    _press(client, address, "start", {"most_hops": "3"})
+    asked = Job.objects.first().parameters
+    assert (asked["most_hops"], asked["grids"], asked["demands"]) == (3, grids, [demand])
+    assert asked["lines"][0]["step_m"] == 2.0
+
+
 def test_faults_stand_beside_their_fields_and_nothing_typed_is_lost(address, owner):
     client = signed_in(owner)
     wrong = {"most_hops": "many", "least_delivery": "0.75"}
@@ -227,6 +241,22 @@ def test_the_jobs_page_leads_to_it_and_has_no_form_for_it(tour, owner, address):
     assert "must: none" not in words_of(page)  # what is usual is not told
     assert forged(client, jobs, kind="relay-placement").status_code == 409
     assert f"{address}?job={job.pk}" in client.get(f"/jobs/{job.pk}/").content.decode()
+
+
+def test_a_venue_that_cannot_be_planned_any_more_says_why(tour, owner, address):
+    job = finished_job(tour.venue, owner, ["Left truss"])
+    Level.objects.filter(venue=tour.venue).update(floor_material="no such thing")
+    client = signed_in(owner)
+    assert "floor_material" in words_of(client.get(address))
+    fragment = client.get(f"{address}?job={job.pk}", headers={"HX-Request": "true"})
+    assert fragment["HX-Refresh"] == "true"
+    assert "floor_material" in words_of(forged(client, address, do="apply", job=str(job.pk), placement="0"))
+
+
+def test_lists_of_sites_show_weight_and_relay_use(tour, owner, address):
+    words = words_of(signed_in(owner).get(f"/venues/{tour.venue.pk}/records/candidate-sites/"))
+    assert "Weight of the site against others" in words
+    assert "A relay on it" in words
 
 
 def test_who_may(tour, owner, viewer, outsider, address):

@@ -218,6 +218,20 @@ def test_new_objects_can_be_entered_as_numbers_and_faults_stand_beside_their_fie
     wide.visit.refuse_faults("entered as numbers")
 
 
+def test_a_site_says_its_weight_and_whether_a_relay_may_stand_there(wide):
+    wide.use("candidate site")
+    wide.click(20, 10)
+    wide.settle()
+    assert wide.field("weight against other sites").input_value() == "1"
+    wide.field("weight against other sites").fill("2.5")
+    wide.field("a relay here").select_option("never")
+    wide.page.get_by_role("button", name="Save these numbers").click()
+    wide.settle()
+    site = CandidateSite.objects.get(label="Site 1")
+    assert (site.cost, site.relay_use) == (2.5, "never")
+    wide.visit.refuse_faults("a site's weight")
+
+
 def _raise_wall(tour, user, **values) -> None:
     with edit(tour.project, by(user)) as change:
         change.update(Wall.objects.get(label="W1"), values)
