@@ -1,5 +1,6 @@
 """A relay answer in the words of the venue: names, places and deliveries instead of indices, as JSON values."""
 
+import math
 from itertools import pairwise
 from typing import Any
 
@@ -15,8 +16,8 @@ def answer_values(task: RelayTask, answer: RelayAnswer) -> dict[str, Any]:
         "network": task.wishes.network,
         "relay_type": task.wishes.relay_type,
         "state": answer.state,
-        "bound": answer.bound,
-        "gap": answer.gap,
+        "bound": _finite(answer.bound),
+        "gap": _finite(answer.gap),
         "proven": dict(zip(("cost", "delivery", "air"), answer.stages_proven, strict=True)),
         "placements": [placement_values(task, one) for one in placements],
         "trade": [
@@ -32,6 +33,11 @@ def answer_values(task: RelayTask, answer: RelayAnswer) -> dict[str, Any]:
         "sites": len(task.sites),
         "nodes": len(task.nodes),
     }
+
+
+def _finite(value: float) -> float | None:
+    """None for what has no number in JSON: the bound where there is no placement."""
+    return value if math.isfinite(value) else None
 
 
 def placement_values(task: RelayTask, placement: RelayPlacement) -> dict[str, Any]:

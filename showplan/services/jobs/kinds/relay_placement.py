@@ -7,6 +7,8 @@ from showplan.planner.relays.answer import RelayPlacement
 from showplan.planner.relays.from_scene import field_of, relay_task
 from showplan.planner.relays.problem import RelayProblemError
 from showplan.planner.relays.report import answer_values
+from showplan.planner.relays.solve import solve
+from showplan.planner.relays.watch import Settings
 from showplan.planner.relays.wishes import RelayWishes
 from showplan.planner.scene import Scene
 from showplan.planner.watch import CannotCompute, Watch
@@ -44,8 +46,6 @@ def check(scene: Scene, wishes: RelayWishes) -> Iterator[FieldFault]:
 
 def compute(scene: Scene, wishes: RelayWishes, watch: Watch) -> dict[str, Any]:
     """The answer in the venue's words; what was found by then where the job is cancelled."""
-    from showplan.planner.relays import Settings, solve
-
     watch.progress(0.0, "working out what reaches what")
     try:
         task = relay_task(scene, wishes)
