@@ -1,4 +1,4 @@
-"""Relay placement from the question to the venue: asked as a job, computed as a worker computes, applied, planned anew."""
+"""Relay placement from the question to the venue: asked as a job, computed, applied, planned anew."""
 
 import json
 
