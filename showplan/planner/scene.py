@@ -11,21 +11,13 @@ from dataclasses import fields
 from functools import cached_property
 from typing import Annotated, Any, Final, Literal, cast
 
-from pydantic import ConfigDict, Field
+from pydantic import Field
 from pydantic.dataclasses import dataclass
 
+from showplan.planner.scene_traffic import Feed, OwnPhy, Traffic
+from showplan.planner.scene_types import STRICT, Gain, Height, Label, Loss, Point, Positive, PowerDbm
+
 SCHEMA_VERSION: Final = 1
-
-STRICT = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
-
-Label = Annotated[str, Field(min_length=1, max_length=80)]
-Metres = Annotated[float, Field(ge=-10_000, le=10_000)]
-Height = Annotated[float, Field(ge=0, le=500)]
-Positive = Annotated[float, Field(gt=0, le=10_000)]
-Loss = Annotated[float, Field(ge=0, le=200)]
-PowerDbm = Annotated[float, Field(ge=-174, le=40)]
-Gain = Annotated[float, Field(ge=-30, le=30)]
-Point = tuple[Metres, Metres]
 
 
 @dataclass(frozen=True, kw_only=True, config=STRICT)
@@ -225,7 +217,10 @@ class Placement:
 
 @dataclass(frozen=True, kw_only=True, config=STRICT)
 class Node:
-    """A radio device of the kit; `placement` is None while it has no place in this venue."""
+    """A radio device of the kit; `placement` is None while it has no place in this venue.
+
+    `on_signal_loss` is what its outputs do when no packet has come for `signal_lost_after_s`.
+    """
 
     label: Label
     role: Literal["gateway", "relay", "receiver"]
@@ -235,6 +230,8 @@ class Node:
     supply: Label | None = None
     crew: Label | None = None
     is_worn: bool = False
+    on_signal_loss: Literal["hold", "fade-out", "switch-off"] = "hold"
+    signal_lost_after_s: Annotated[float, Field(gt=0, le=3600)] = 1.0
     placement: Placement | None = None
 
 
@@ -282,7 +279,10 @@ class Scene:
     candidate_sites: tuple[CandidateSite, ...] = ()
     occupied_spectrum: tuple[OccupiedSpectrum, ...] = ()
     node_types: tuple[NodeType, ...] = ()
+    own_phys: tuple[OwnPhy, ...] = ()
     networks: tuple[Network, ...] = ()
+    traffics: tuple[Traffic, ...] = ()
+    feeds: tuple[Feed, ...] = ()
     supplies: tuple[Supply, ...] = ()
     nodes: tuple[Node, ...] = ()
     loads: tuple[Load, ...] = ()
@@ -304,6 +304,14 @@ class Scene:
         """The network of that name."""
         return cast(Network, self._indexes["networks"][name])
 
+    def traffic(self, network: str) -> Traffic:
+        """How the network of that name sends the show: as entered, else in the usual way."""
+        return cast(Traffic, self._indexes["traffics"].get(network) or Traffic(network=network))
+
+    def feed(self, network: str) -> Feed | None:
+        """The feed into the network of that name, or None where none was entered."""
+        return cast(Feed | None, self._indexes["feeds"].get(network))
+
     def node(self, label: str) -> Node:
         """The node of that label."""
         return cast(Node, self._indexes["nodes"][label])
@@ -324,6 +332,10 @@ def key_of(part: Any) -> Any:
             return part.level, part.name
         case Wall() | CandidateSite() | CrowdArea():
             return part.level, part.label
+        case OwnPhy():
+            return part.key
+        case Traffic() | Feed():
+            return part.network
         case Reading():
             return (
                 part.taken_at,

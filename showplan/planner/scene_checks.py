@@ -64,6 +64,8 @@ def _dangling_names(scene: Scene) -> Iterator[Fault]:
         ("readings", "level", "levels"),
         ("readings", "transmitter", "nodes"),
         ("readings", "receiver_type", "node_types"),
+        ("traffics", "network", "networks"),
+        ("feeds", "network", "networks"),
         ("nodes", "node_type", "node_types"),
         ("nodes", "network", "networks"),
         ("nodes", "supply", "supplies"),

@@ -10,7 +10,8 @@ import shapely
 from showplan.geometry.sampling import grid_centres
 from showplan.planner.faults import Fault
 from showplan.planner.relays.wishes import RelayWishes, SiteEdges, SiteGrid, SiteLine
-from showplan.planner.scene import CandidateSite, Level, Node, Point, Scene
+from showplan.planner.scene import CandidateSite, Level, Node, Scene
+from showplan.planner.scene_types import Point
 
 # A relay is fixed beside a wall, not in it.
 OFF_THE_WALL_M = 0.3

@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from showplan.planner.scene import Height, Label, Point
+from showplan.planner.scene_types import Height, Label, Point
 
 Step = Annotated[float, Field(ge=0.5, le=100)]
 Hops = Annotated[int, Field(ge=1, le=12)]
