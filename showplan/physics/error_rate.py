@@ -69,6 +69,19 @@ def bpsk_bit_error_rate(ebn0_db: Numeric) -> Numeric:
 
 
 @formula(
+    expression="BER = ½ e^(−E_b / (2 N₀))",
+    parameters=(_EBN0_DB,),
+    result_unit="",
+    source=Source("frequency shift keying without carrier recovery, textbook form", standing="memory"),
+    validity=f"SUN FSK and PHYs of the crew's own, whose modulation is not known: {_IDEAL}",
+)
+def fsk_bit_error_rate(ebn0_db: Numeric) -> Numeric:
+    """Bit error rate, 0 to 0.5, of two-tone frequency shift keying with an envelope detector."""
+    rate: Numeric = 0.5 * np.exp(-(10.0 ** (np.asarray(ebn0_db) / 10)) / 2)
+    return rate
+
+
+@formula(
     expression="BER = Q(√(2 E_b/N₀))",
     parameters=(_EBN0_DB,),
     result_unit="",

@@ -165,7 +165,7 @@ def calibrate(scene: Scene, network: Network) -> Calibration:
     with half its readings lost or more counts as lost, else as the mean in dB of those received. Raises
     CalibrationError for readings that cannot be right, fewer than three, none received, or all at one place.
     """
-    frequency_mhz = centre_frequency_mhz(network)
+    frequency_mhz = centre_frequency_mhz(scene, network)
     if frequency_mhz is None:
         raise CalibrationError([Fault("/networks", f"network {network.name!r} needs a radio channel that its PHY has")])
     refuse_impossible(scene)

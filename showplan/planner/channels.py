@@ -21,6 +21,7 @@ from showplan.physics.noise import thermal_noise_dbm
 from showplan.planner.ends import end_of
 from showplan.planner.links import centre_frequency_mhz, members
 from showplan.planner.obstacles import HouseState
+from showplan.planner.phys import phy_of
 from showplan.planner.positions import positions
 from showplan.planner.propagation import Propagation
 from showplan.planner.reception import add_powers, busy_share_of, interference_of
@@ -104,7 +105,7 @@ def channel_plan(scene: Scene, state: HouseState = "empty") -> ChannelPlan:
 
 def _options(scene: Scene, network: Network, state: HouseState) -> tuple[Option, ...]:
     """Every channel of the PHY that lies in a listed band; all of them where the region has no table."""
-    phy = reference.phys()[network.phy]
+    phy = phy_of(scene, network.phy)
     rules = reference.region_rules(scene.venue.region)
     found = []
     for channel in phy.radio_channels:
@@ -146,11 +147,12 @@ class _Coupling:
 
     strongest_dbm: Mapping[tuple[str, str], float]
     noise_dbm: Mapping[str, float]
+    width_mhz: Mapping[str, float]
 
     @classmethod
     def of(cls, scene: Scene, networks: list[Network], state: HouseState) -> "_Coupling":
         noise = {
-            network.name: float(thermal_noise_dbm(reference.phys()[network.phy].noise_bandwidth_mhz, 6.0))
+            network.name: float(thermal_noise_dbm(phy_of(scene, network.phy).noise_bandwidth_mhz, 6.0))
             for network in networks
         }
         pairs = {
@@ -159,7 +161,8 @@ class _Coupling:
             for hearer in networks
             if sender is not hearer
         }
-        return cls(pairs, noise)
+        widths = {network.name: phy_of(scene, network.phy).occupied_bandwidth_mhz for network in networks}
+        return cls(pairs, noise, widths)
 
     def noise_rise_db(self, hearer: str, sender: str, apart_mhz: float, width_mhz: float) -> float:
         """Noise rise that one network's senders cause in another at this distance of their channels."""
@@ -177,7 +180,7 @@ def _rise_db(noise_dbm: float, interference_dbm: float) -> float:
 
 
 def _strongest_dbm(scene: Scene, sender: Network, hearer: Network, state: HouseState) -> float:
-    frequency_mhz = centre_frequency_mhz(sender)
+    frequency_mhz = centre_frequency_mhz(scene, sender)
     sending = [node for node in members(scene, sender) if node.role != "receiver"] or list(members(scene, sender))
     if frequency_mhz is None:
         return float("-inf")
@@ -251,9 +254,7 @@ class _Search:
 def between_db(coupling: _Coupling, one: Network, its: Option, other: Network, others: Option) -> float:
     """Noise rise that two networks cause in each other on these channels."""
     apart_mhz = abs(its.frequency_mhz - others.frequency_mhz)
-    width_mhz = (
-        reference.phys()[one.phy].occupied_bandwidth_mhz + reference.phys()[other.phy].occupied_bandwidth_mhz
-    ) / 2
+    width_mhz = (coupling.width_mhz[one.name] + coupling.width_mhz[other.name]) / 2
     return coupling.noise_rise_db(one.name, other.name, apart_mhz, width_mhz) + coupling.noise_rise_db(
         other.name, one.name, apart_mhz, width_mhz
     )

@@ -125,7 +125,7 @@ def coverage(
     Raises CoverageError where nothing transmits, the grid is too fine or the height is outside the level.
     """
     level = scene.level(level_name)
-    frequency_mhz = centre_frequency_mhz(network)
+    frequency_mhz = centre_frequency_mhz(scene, network)
     nodes = [node for node in members(scene, network) if node.role != "receiver" and only in (None, node.label)]
     if frequency_mhz is None or not nodes:
         raise CoverageError(f"network {network.name!r} has no gateway or relay that transmits in this venue")

@@ -15,6 +15,7 @@ from showplan import reference
 from showplan.physics.link_budget import link_margin_db, received_power_dbm
 from showplan.planner.ends import End, body_losses, end_of, mean_body_loss_db, mismatch_db
 from showplan.planner.obstacles import HouseState
+from showplan.planner.phys import phy_of
 from showplan.planner.positions import positions
 from showplan.planner.propagation import Propagation
 from showplan.planner.reception import Surroundings, surroundings_of
@@ -85,10 +86,10 @@ class NetworkLinks:
         return Link(self.labels[i], self.labels[j], *numbers)
 
 
-def centre_frequency_mhz(network: Network) -> float | None:
+def centre_frequency_mhz(scene: Scene, network: Network) -> float | None:
     """The network's frequency, or None where its PHY has no such radio channel (a finding says so)."""
     try:
-        return reference.phys()[network.phy].centre_frequency_mhz(network.radio_channel)
+        return phy_of(scene, network.phy).centre_frequency_mhz(network.radio_channel)
     except reference.UnknownRadioChannel:
         return None
 
@@ -104,7 +105,7 @@ def members(scene: Scene, network: Network) -> tuple[Node, ...]:
 
 def network_links(scene: Scene, network: Network, state: HouseState = "empty") -> NetworkLinks | None:
     """Every link of one network in one state of the house, or None where its frequency is unknown."""
-    frequency_mhz = centre_frequency_mhz(network)
+    frequency_mhz = centre_frequency_mhz(scene, network)
     if frequency_mhz is None:
         return None
     nodes = members(scene, network)

@@ -77,7 +77,7 @@ class WalkTest:
         return list(by_phy.values())
 
     def _predicted(self, network: Network) -> Prediction | None:
-        frequency_mhz = centre_frequency_mhz(network)
+        frequency_mhz = centre_frequency_mhz(self.scene, network)
         if frequency_mhz is None:
             return None
         left_out = dict.fromkeys(self.impossible.values(), CANNOT_BE_RIGHT)

@@ -11,6 +11,7 @@ from showplan import reference
 from showplan.physics.decibels import add_powers_dbm
 from showplan.physics.error_rate import (
     bpsk_bit_error_rate,
+    fsk_bit_error_rate,
     oqpsk_bit_error_rate,
     packet_error_rate,
     sub_ghz_oqpsk_bit_error_rate,
@@ -20,6 +21,7 @@ from showplan.physics.interference import interference_after_rejection_dbm, over
 from showplan.physics.noise import thermal_noise_dbm
 from showplan.physics.shadowing import lognormal_availability
 from showplan.planner.obstacles import HouseState
+from showplan.planner.phys import phy_of
 from showplan.planner.scene import NodeType, OccupiedSpectrum, Scene
 
 Floats = NDArray[np.float64]
@@ -38,11 +40,16 @@ class Surroundings:
     """
 
     frequency_mhz: float
-    bandwidth_mhz: float
+    phy: reference.Phy
     steady_dbm: float
     burst_dbm: float
     burst_share: float
     shadowing_sigma_db: float
+
+    @property
+    def bandwidth_mhz(self) -> float:
+        """Width of what a receiver hears."""
+        return self.phy.noise_bandwidth_mhz
 
     def noise_rise_db(self, node_type: NodeType) -> float:
         """By how much steady interference lifts what this receiver needs; 0 where there is none."""
@@ -84,10 +91,12 @@ class Surroundings:
                 errors = oqpsk_bit_error_rate(sinr_db)
             case "oqpsk-868" | "oqpsk-915":
                 errors = sub_ghz_oqpsk_bit_error_rate(sinr_db)
-            case _:
-                phy = reference.phys()[node_type.phy]
-                spread_db = 10 * np.log10(phy.noise_bandwidth_mhz * 1000 / phy.bit_rate_kbps)
+            case "bpsk-868" | "bpsk-915":
+                spread_db = 10 * np.log10(self.bandwidth_mhz * 1000 / self.phy.bit_rate_kbps)
                 errors = bpsk_bit_error_rate(sinr_db + spread_db)
+            case _:
+                spread_db = 10 * np.log10(self.bandwidth_mhz * 1000 / self.phy.bit_rate_kbps)
+                errors = fsk_bit_error_rate(sinr_db + spread_db)
         return np.asarray(packet_error_rate(errors, PACKET_OCTETS))
 
     def _noise_dbm(self, node_type: NodeType) -> float:
@@ -96,7 +105,7 @@ class Surroundings:
 
 def surroundings_of(scene: Scene, phy_key: str, frequency_mhz: float, state: HouseState) -> Surroundings:
     """The surroundings of a network in one state of the house."""
-    phy = reference.phys()[phy_key]
+    phy = phy_of(scene, phy_key)
     bandwidth_mhz = phy.noise_bandwidth_mhz
     steady, bursts, quiet_share = [], [], 1.0
     for other in scene.occupied_spectrum:
@@ -110,7 +119,7 @@ def surroundings_of(scene: Scene, phy_key: str, frequency_mhz: float, state: Hou
             bursts.append(level_dbm)
             quiet_share *= 1 - share
     sigma_db = shadowing_sigma_db(scene)
-    return Surroundings(frequency_mhz, bandwidth_mhz, add_powers(steady), add_powers(bursts), 1 - quiet_share, sigma_db)
+    return Surroundings(frequency_mhz, phy, add_powers(steady), add_powers(bursts), 1 - quiet_share, sigma_db)
 
 
 def shadowing_sigma_db(scene: Scene) -> float:

@@ -20,13 +20,9 @@ class Use:
     """One network as it transmits in the venue."""
 
     network: Network
+    phy: reference.Phy
     frequency_mhz: float
     node_types: tuple[NodeType, ...]
-
-    @property
-    def phy(self) -> reference.Phy:
-        """What the network speaks."""
-        return reference.phys()[self.network.phy]
 
     @property
     def bandwidth_mhz(self) -> float:

@@ -304,6 +304,10 @@ class Scene:
         """The network of that name."""
         return cast(Network, self._indexes["networks"][name])
 
+    def own_phy(self, key: str) -> OwnPhy:
+        """The PHY of the crew's own with that key."""
+        return cast(OwnPhy, self._indexes["own_phys"][key])
+
     def traffic(self, network: str) -> Traffic:
         """How the network of that name sends the show: as entered, else in the usual way."""
         return cast(Traffic, self._indexes["traffics"].get(network) or Traffic(network=network))

@@ -7,7 +7,11 @@ from showplan import reference
 from showplan.geometry.polygons import polygon_faults
 from showplan.planner.faults import Fault
 from showplan.planner.path_loss import SURROUNDINGS
+from showplan.planner.phys import known_phys
 from showplan.planner.scene import COLLECTIONS, Level, Node, Scene, key_of
+from showplan.planner.scene_traffic import OwnPhy
+
+ROUNDING_MHZ = 1e-6  # a radio channel may end exactly where its band ends
 
 
 def cross_faults(scene: Scene) -> list[Fault]:
@@ -29,8 +33,6 @@ def _unknown_references(scene: Scene) -> Iterator[Fault]:
     tables: list[tuple[str, str, str]] = [
         ("levels", "floor_material", "materials"),
         ("walls", "material", "materials"),
-        ("node_types", "phy", "phys"),
-        ("networks", "phy", "phys"),
     ]
     for collection, field, table in tables:
         known = getattr(reference, table)()
@@ -41,6 +43,43 @@ def _unknown_references(scene: Scene) -> Iterator[Fault]:
         known = getattr(reference, table)()
         if getattr(scene.venue, field) not in known:
             yield _not_in(f"/venue/{field}", getattr(scene.venue, field), table, known)
+
+
+def _phys(scene: Scene) -> Iterator[Fault]:
+    """PHYs that neither the table nor the crew has, and ones of the crew's own that cannot be."""
+    known = known_phys(scene.own_phys)
+    for collection in ("node_types", "networks"):
+        for index, part in enumerate(getattr(scene, collection)):
+            if part.phy not in known:
+                yield _not_in(f"/{collection}/{index}/phy", part.phy, "phys", sorted(known))
+    for index, own in enumerate(scene.own_phys):
+        if own.key in reference.phys():
+            yield Fault(f"/own_phys/{index}/key", f"{own.key!r} is in the table of phys; choose another key")
+        if own.last_channel < own.first_channel:
+            yield Fault(f"/own_phys/{index}/last_channel", f"must be at least first_channel, {own.first_channel}")
+        elif not _in_band(own):
+            message = f"a radio channel reaches out of the band, {own.band_low_mhz:g} to {own.band_high_mhz:g} MHz"
+            yield Fault(f"/own_phys/{index}/first_centre_mhz", message)
+
+
+def _in_band(own: OwnPhy) -> bool:
+    last_mhz = own.first_centre_mhz + own.spacing_mhz * (own.last_channel - own.first_channel)
+    half_mhz = own.bandwidth_mhz / 2 - ROUNDING_MHZ
+    return own.band_low_mhz <= own.first_centre_mhz - half_mhz and last_mhz + half_mhz <= own.band_high_mhz
+
+
+def _sending(scene: Scene) -> Iterator[Fault]:
+    """Ways of sending that contradict themselves."""
+    for index, traffic in enumerate(scene.traffics):
+        pointer = f"/traffics/{index}"
+        if traffic.acknowledged and traffic.addressing != "each":
+            message = "a packet for several nodes cannot be acknowledged: address each node, or send copies"
+            yield Fault(f"{pointer}/acknowledged", message)
+        elif traffic.acknowledged and traffic.relaying == "repeated":
+            message = "packets that every relay repeats cannot be acknowledged: relay them by route, or not at all"
+            yield Fault(f"{pointer}/acknowledged", message)
+        if traffic.min_be > traffic.max_be:
+            yield Fault(f"{pointer}/min_be", f"must be at most max_be, {traffic.max_be}")
 
 
 def _surroundings(scene: Scene) -> Iterator[Fault]:
@@ -173,6 +212,8 @@ def _outputs_and_ratings(scene: Scene) -> Iterator[Fault]:
 _CHECKS: tuple[Callable[[Scene], Iterator[Fault]], ...] = (
     _repeated_names,
     _unknown_references,
+    _phys,
+    _sending,
     _surroundings,
     _dangling_names,
     _shapes,

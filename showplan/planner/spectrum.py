@@ -2,10 +2,10 @@
 
 from collections.abc import Iterable, Iterator
 
-from showplan import reference
 from showplan.planner.analysis import Analysis
 from showplan.planner.findings import Finding, Quantity, Subject
 from showplan.planner.links import centre_frequency_mhz
+from showplan.planner.phys import phy_of
 from showplan.planner.reception import busy_share_of, interference_of, surroundings_of
 from showplan.planner.region_limits import QUESTION, Use, limit_findings
 from showplan.planner.scene import Network, Node, NodeType, Scene
@@ -19,9 +19,9 @@ def spectrum_findings(analysis: Analysis) -> Iterator[Finding]:
         if not node_types:
             continue
         yield from _by_law(scene, network, node_types)
-        frequency_mhz = centre_frequency_mhz(network)
+        frequency_mhz = centre_frequency_mhz(scene, network)
         if frequency_mhz is not None:
-            yield from _shared(analysis, Use(network, frequency_mhz, node_types))
+            yield from _shared(analysis, Use(network, phy_of(scene, network.phy), frequency_mhz, node_types))
 
 
 def kit_findings(scene: Scene) -> Iterator[Finding]:
@@ -39,15 +39,17 @@ def _types_in(scene: Scene, network: Network, nodes: Iterable[Node]) -> tuple[No
 
 def _by_law(scene: Scene, network: Network, node_types: tuple[NodeType, ...]) -> Iterator[Finding]:
     yield from _phy_mismatches(network, node_types)
-    frequency_mhz = centre_frequency_mhz(network)
+    frequency_mhz = centre_frequency_mhz(scene, network)
     if frequency_mhz is None:
-        yield _unknown_channel(network)
+        yield _unknown_channel(scene, network)
     else:
-        yield from limit_findings(scene.venue.region, Use(network, frequency_mhz, node_types))
+        yield from limit_findings(
+            scene.venue.region, Use(network, phy_of(scene, network.phy), frequency_mhz, node_types)
+        )
 
 
-def _unknown_channel(network: Network) -> Finding:
-    phy = reference.phys()[network.phy]
+def _unknown_channel(scene: Scene, network: Network) -> Finding:
+    phy = phy_of(scene, network.phy)
     allowed = phy.radio_channels
     return Finding(
         code="radio-channel-unknown",

@@ -174,7 +174,7 @@ def _is_lost(scene: Scene, reading: Reading) -> bool:
 
 def _frequency_mhz(scene: Scene, label: str) -> float | None:
     name = scene.node(label).network
-    return None if name is None else centre_frequency_mhz(scene.network(name))
+    return None if name is None else centre_frequency_mhz(scene, scene.network(name))
 
 
 def _point(scene: Scene, reading: Reading) -> Point:

@@ -1,5 +1,6 @@
 """IEEE 802.15.4 PHYs: bands, radio channels, rates, required sensitivity."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -22,15 +23,26 @@ _NUMBERS: Final = (
     "bits_per_symbol",
     "shr_symbols",
     "phr_symbols",
+    "longest_frame_octets",
+    "turnaround_us",
+    "sensing_us",
+    "backoff_unit_us",
+    "short_gap_us",
+    "long_gap_us",
     "required_sensitivity_dbm",
 )
-LONGEST_FRAME_OCTETS: Final = 127  # octets that follow the PHY header; IEEE 802.15.4, from memory
+ACKNOWLEDGEMENT_OCTETS: Final = 5  # of its MAC frame
 _COLUMNS: Final = ("key", "name", "first_channel", "last_channel", *_NUMBERS)
 
 
 @dataclass(frozen=True, slots=True)
 class Phy:
-    """One PHY. `shr_symbols` is the synchronisation header, `phr_symbols` the PHY header."""
+    """One PHY. `shr_symbols` is the synchronisation header, `phr_symbols` the PHY header.
+
+    `longest_frame_octets` counts the MAC frame, check sum included. A radio turns from hearing to sending in
+    `turnaround_us` and listens for `sensing_us` before it sends; it waits whole `backoff_unit_us`, and leaves
+    `short_gap_us` after a short frame, `long_gap_us` after others.
+    """
 
     key: str
     name: str
@@ -48,6 +60,12 @@ class Phy:
     bits_per_symbol: float
     shr_symbols: float
     phr_symbols: float
+    longest_frame_octets: float
+    turnaround_us: float
+    sensing_us: float
+    backoff_unit_us: float
+    short_gap_us: float
+    long_gap_us: float
     required_sensitivity_dbm: float
     source: str
     standing: Standing
@@ -64,10 +82,20 @@ class Phy:
         return self.symbol_time_us * 8 / self.bits_per_symbol
 
     @property
+    def header_octets(self) -> float:
+        """Octets' worth of preamble, start of frame and PHY header at the bit rate of the rest."""
+        return (self.shr_symbols + self.phr_symbols) * self.symbol_time_us / self.octet_time_us
+
+    @property
     def longest_frame_ms(self) -> float:
         """Air time of the longest frame in milliseconds, both headers included."""
-        headers_us = (self.shr_symbols + self.phr_symbols) * self.symbol_time_us
-        return (headers_us + LONGEST_FRAME_OCTETS * self.octet_time_us) / 1000
+        return (self.header_octets + self.longest_frame_octets) * self.octet_time_us / 1000
+
+    @property
+    def acknowledgement_wait_us(self) -> float:
+        """How long a sender waits for an acknowledgement: a backoff unit, a turnaround, the headers of a frame."""
+        header_symbols = self.shr_symbols + math.ceil(6 * 8 / self.bits_per_symbol)
+        return self.backoff_unit_us + self.turnaround_us + header_symbols * self.symbol_time_us
 
     def centre_frequency_mhz(self, radio_channel: int) -> float:
         """Centre frequency in MHz; raises UnknownRadioChannel, which names the allowed ones."""

@@ -5,12 +5,13 @@ from typing import Any
 
 from showplan.planner.channels import ChannelPlan, channel_plan
 from showplan.planner.links import centre_frequency_mhz, members
+from showplan.planner.phys import phy_of
 from showplan.planner.reception import interference_of
+from showplan.planner.scene import Scene
 from showplan.records.models import ChannelChoice, Network, Venue
 from showplan.services.computing import state_of
 from showplan.services.editing import edit
 from showplan.services.errors import NotFound
-from showplan.services.knowledge import reference_tables
 from showplan.services.planning import PlannedVenue, plan_venue
 from showplan.services.rights import Caller, refuse_unless_editor
 
@@ -57,11 +58,10 @@ def spectrum_strips(venue: Venue, house: str = "") -> list[dict[str, Any]]:
     """For each band that a network of ours uses here: what is taken and what is ours, as spans in MHz."""
     planned = plan_venue(venue)
     state = state_of(planned.plan, house)
-    phys = reference_tables()["phys"]
     used = [network for network in planned.scene.networks if members(planned.scene, network)]
     strips = []
     for key in dict.fromkeys(network.phy for network in used):
-        phy = phys[key]
+        phy = phy_of(planned.scene, key)
         taken = [
             {
                 "label": other.label,
@@ -81,7 +81,7 @@ def spectrum_strips(venue: Venue, house: str = "") -> list[dict[str, Any]]:
                 "low_mhz": phy.band_low_mhz,
                 "high_mhz": phy.band_high_mhz,
                 "taken": taken,
-                "ours": [_span(network, phy) for network in used if network.phy == key],
+                "ours": [_span(planned.scene, network, phy) for network in used if network.phy == key],
                 "channels": [_channel(planned, phy, number, state) for number in phy.radio_channels],
             }
         )
@@ -95,8 +95,8 @@ def interference_span(other: Any, low_mhz: float, high_mhz: float) -> bool:
     )
 
 
-def _span(network: Any, phy: Any) -> dict[str, Any]:
-    centre_mhz = centre_frequency_mhz(network)
+def _span(scene: Scene, network: Any, phy: Any) -> dict[str, Any]:
+    centre_mhz = centre_frequency_mhz(scene, network)
     half = phy.occupied_bandwidth_mhz / 2
     return {
         "network": network.name,

@@ -64,7 +64,7 @@ def test_every_remembered_row_says_so_in_words(file):
 
 def test_keys():
     assert list(regions()) == ["us", "eu", "uk", "jp", "au", "nz", "other"]
-    assert list(phys()) == ["bpsk-868", "bpsk-915", "oqpsk-868", "oqpsk-915", "oqpsk-2450"]
+    assert list(phys()) == ["bpsk-868", "bpsk-915", "oqpsk-868", "oqpsk-915", "oqpsk-2450", "sun-fsk-863"]
     assert len(materials()) == 14
     assert {tuple(band.frequency_mhz for band in m.losses) for m in materials().values()} == {(868, 915, 2440)}
 

@@ -77,7 +77,7 @@ def test_batteries_can_be_carried_without_approval():
 def test_every_network_is_on_a_radio_channel_of_its_phy():
     scene = build_scene(load_demo().project.venues.first())
     for network in scene.networks:
-        frequency_mhz = centre_frequency_mhz(network)
+        frequency_mhz = centre_frequency_mhz(scene, network)
         assert frequency_mhz is not None
         phy = reference.phys()[network.phy]
         assert phy.band_low_mhz < frequency_mhz < phy.band_high_mhz

@@ -6,11 +6,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from showplan import reference
 from showplan.physics.air_time import frame_air_time_ms
 from showplan.planner.faults import Fault
 from showplan.planner.links import centre_frequency_mhz, members
 from showplan.planner.obstacles import states_of
+from showplan.planner.phys import phy_of
 from showplan.planner.reach import reach
 from showplan.planner.relays.problem import MOST_SITES, AirLimit, RelayProblem, RelayProblemError
 from showplan.planner.relays.sites import Site, layout_faults, sites_of
@@ -51,7 +51,7 @@ def relay_task(scene: Scene, wishes: RelayWishes) -> RelayTask:
     """The task that the wishes pose in this venue. Raises RelayProblemError with every fault and its place."""
     field = field_of(scene, wishes)
     network, sites, gateways, nodes = field.network, field.sites, field.gateways, field.nodes
-    frequency_mhz = centre_frequency_mhz(network)
+    frequency_mhz = centre_frequency_mhz(scene, network)
     assert frequency_mhz is not None  # refused by field_of
     links = _Links(scene, network, frequency_mhz, wishes)
     relays = [_standing(site, wishes.relay_type, "relay", network) for site in sites]
@@ -70,7 +70,7 @@ def relay_task(scene: Scene, wishes: RelayWishes) -> RelayTask:
         routes=tuple(_routes_of(node, wishes) for node in nodes),
         most_relays=wishes.most_relays,
         gateways_to_choose=wishes.gateways_to_choose,
-        air=_air_limit(wishes.air, network) if wishes.air else None,
+        air=_air_limit(wishes.air, scene, network) if wishes.air else None,
     )
     return RelayTask(wishes, sites, gateways, field.gateway_sites, nodes, problem)
 
@@ -178,8 +178,8 @@ def _names_of(node: Node) -> list[str]:
     return [node.label, *([zone] if zone else [])]
 
 
-def _air_limit(wish: AirWish, network: Network) -> AirLimit:
-    phy = reference.phys()[network.phy]
+def _air_limit(wish: AirWish, scene: Scene, network: Network) -> AirLimit:
+    phy = phy_of(scene, network.phy)
     packet_s = float(frame_air_time_ms(wish.packet_octets, phy.bit_rate_kbps)) / 1000
     packets = wish.packets if wish.kind == "repeated" else 1
     return AirLimit(kind=wish.kind, packet_s=packets * packet_s, allowed_s=wish.share / wish.refresh_hz)
@@ -191,7 +191,7 @@ def _unknown(scene: Scene, wishes: RelayWishes) -> Iterator[Fault]:
     network, relay_type = networks.get(wishes.network), types.get(wishes.relay_type)
     if network is None:
         yield Fault("/network", f"there is no network {wishes.network!r} here; known: {_listed(networks)}")
-    elif centre_frequency_mhz(network) is None:
+    elif centre_frequency_mhz(scene, network) is None:
         yield Fault("/network", f"radio channel {network.radio_channel} is not one of {network.phy}")
     if relay_type is None:
         yield Fault("/relay_type", f"there is no node type {wishes.relay_type!r}; known: {_listed(types)}")

@@ -66,7 +66,7 @@ def _forecast_dbm(
     scene: Scene, network: Network, label: str, receiver: NodeType, level: Level, path_m: Sequence[Point]
 ) -> list[float]:
     """Mean received power at each point, by the planner's own propagation."""
-    frequency_mhz = centre_frequency_mhz(network)
+    frequency_mhz = centre_frequency_mhz(scene, network)
     assert frequency_mhz is not None
     points_m = np.array([(x_m, y_m, level.elevation_m + _WALK_HEIGHT_M) for x_m, y_m in path_m])
     from_m = positions(scene, [scene.node(label)]).points_m
