@@ -20,6 +20,7 @@ _VALID: Final = (
 # (utilisation up to, largest error of the share delivered against simulation): 60 cases, acknowledged or not.
 STATED_ERRORS: Final = ((0.05, 0.0007), (0.10, 0.0014), (0.20, 0.0071), (0.45, 0.044))
 VALID_UTILISATION: Final = STATED_ERRORS[-1][0]
+LEAST_RATE_PER_S: Final = 1e-9  # stands for never, so that no time is infinite
 _DAMPING: Final = 0.4
 _SETTLED: Final = 1e-10
 _MOST_ROUNDS: Final = 400
@@ -104,7 +105,7 @@ def _solve(load: _Load, access: Access) -> Contention:
         (2 ** min(access.min_be + i, max(access.min_be, access.max_be)) - 1) / 2 * unit
         for i in range(access.max_backoffs + 1)
     ]
-    think_ms = 1000 / load.packets_per_s if load.packets_per_s else math.inf
+    think_ms = 1000 / max(load.packets_per_s, LEAST_RATE_PER_S)
     busy = collided = wait_ms = sending_ms = cycle_ms = lost = tries = 0.0
     for _ in range(_MOST_ROUNDS):
         wait_ms = sum(busy**i * (wait + look) for i, wait in enumerate(waits))
