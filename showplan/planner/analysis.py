@@ -4,6 +4,7 @@ from functools import cached_property
 
 import networkx as nx
 
+from showplan.planner.air import NetworkAir, air_of
 from showplan.planner.links import NetworkLinks, network_links
 from showplan.planner.obstacles import HouseState
 from showplan.planner.predictions import WalkTest
@@ -37,6 +38,11 @@ class Analysis:
     def routes(self) -> dict[str, dict[str, Route]]:
         """Best route to each node that has one."""
         return {name: best_routes(graph) for name, graph in self.graphs.items()}
+
+    @cached_property
+    def air(self) -> dict[str, NetworkAir]:
+        """The show's data on each network that has nodes here."""
+        return air_of(self.scene, self.links, self.routes, self.state)
 
     @cached_property
     def single_points(self) -> dict[str, tuple[SinglePoint, ...]]:

@@ -9,6 +9,8 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from showplan.planner import PLANNER_VERSION
+from showplan.planner.air.assumptions import air_assumptions
+from showplan.planner.air.findings import air_findings
 from showplan.planner.analysis import Analysis
 from showplan.planner.assumptions import assumptions_of
 from showplan.planner.findings import QUESTIONS, Finding, Question
@@ -26,6 +28,7 @@ Check = Callable[[Analysis], Iterable[Finding]]
 CHECKS: tuple[tuple[str, Check], ...] = (
     ("legal-and-quiet", spectrum_findings),
     ("heard", hearing_findings),
+    ("data-fits", air_findings),
     ("prediction-right", prediction_findings),
 )
 # A question is not answered while a finding with one of these codes stands.
@@ -109,7 +112,7 @@ def plan(scene: Scene, known_fingerprint: str = "") -> VenuePlan:
     return VenuePlan(
         fingerprint=known_fingerprint or fingerprint(scene),
         planner_version=PLANNER_VERSION,
-        assumptions=assumptions_of(scene),
+        assumptions=(*assumptions_of(scene), *air_assumptions(scene)),
         findings=tuple(sorted(_over_states(by_state), key=lambda finding: finding.rank)),
         analyses=analyses,
     )

@@ -1,6 +1,6 @@
 """One network against the dated limits of a region: power, and the time it may send."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from showplan import reference
@@ -85,9 +85,9 @@ def _not_listed(region: reference.Region, use: Use, rules: list[reference.Region
 
 def _of_node_type(use: Use, node_type: NodeType, rules: list[reference.RegionRule]) -> Finding:
     """The rule that leaves this node type most freedom, or by how much it is over the mildest limit."""
-    radiated_dbm = float(eirp_dbm(node_type.transmit_power_dbm, node_type.antenna_gain_dbi, node_type.cable_loss_db))
+    radiated_dbm = _radiated_dbm(node_type)
     limits = {rule: _limit_dbm(rule, use, node_type) for rule in rules}
-    kept = [rule for rule, limit_dbm in limits.items() if radiated_dbm <= limit_dbm + 1e-9]
+    kept = _kept_rules(limits, radiated_dbm)
     rule = max(kept or rules, key=lambda rule: (rule.sending_share if kept else 0.0, limits[rule]))
     severity, code, sentence, remedy = (
         _kept(rule, use, node_type, radiated_dbm) if kept else _over(node_type, radiated_dbm, limits[rule])
@@ -110,6 +110,25 @@ def _of_node_type(use: Use, node_type: NodeType, rules: list[reference.RegionRul
         formulas=("eirp_dbm", "frames_per_second") if kept and rule.sending_share < 1 else ("eirp_dbm",),
         source=f"{rule.citation}{dated}{trust}. {REGULATOR_DECIDES}",
     )
+
+
+def sending_rule(region_key: str, use: Use, node_type: NodeType) -> reference.RegionRule | None:
+    """The rule that leaves this node type most time to send, among those whose power it keeps; None without one."""
+    rules = [
+        rule
+        for rule in reference.region_rules(region_key)
+        if rule.is_open_to(use.bandwidth_mhz) and rule.covers(use.low_mhz, use.high_mhz)
+    ]
+    kept = _kept_rules({rule: _limit_dbm(rule, use, node_type) for rule in rules}, _radiated_dbm(node_type))
+    return max(kept or rules, key=lambda rule: rule.sending_share, default=None)
+
+
+def _radiated_dbm(node_type: NodeType) -> float:
+    return float(eirp_dbm(node_type.transmit_power_dbm, node_type.antenna_gain_dbi, node_type.cable_loss_db))
+
+
+def _kept_rules(limits: Mapping[reference.RegionRule, float], radiated_dbm: float) -> list[reference.RegionRule]:
+    return [rule for rule, limit_dbm in limits.items() if radiated_dbm <= limit_dbm + 1e-9]
 
 
 def _over(node_type: NodeType, radiated_dbm: float, limit_dbm: float) -> tuple[Severity, str, str, str]:

@@ -14,7 +14,7 @@ from showplan.reference.indoor import (
     power_losses,
 )
 from showplan.reference.materials import BandLoss, Material, materials
-from showplan.reference.phys import Phy, phys
+from showplan.reference.phys import ACKNOWLEDGEMENT_OCTETS, Phy, phys
 from showplan.reference.region_rules import RegionRule, region_rules
 from showplan.reference.regions import Region, regions
 from showplan.reference.standing import (
@@ -27,6 +27,7 @@ from showplan.reference.standing import (
 )
 
 __all__ = [
+    "ACKNOWLEDGEMENT_OCTETS",
     "AlphaBetaGamma",
     "BandLoss",
     "BodyLoss",
