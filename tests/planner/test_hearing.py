@@ -25,7 +25,8 @@ def test_a_hall_that_hears_everything_is_ready() -> None:
 def test_questions_without_a_check_are_open() -> None:
     answers = plan(hall()).answers()
     assert [answer.question for answer in answers] == list(QUESTIONS)
-    assert [answer.state for answer in answers[2:]] == ["open"] * 5
+    unanswered = {"power-lasts", "same-plan", "prediction-right", "fits-the-truck"}
+    assert {answer.question.key for answer in answers if answer.state == "open"} == unanswered
 
 
 def test_a_deaf_network_stops_the_show() -> None:

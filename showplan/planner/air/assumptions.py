@@ -21,8 +21,8 @@ def air_assumptions(scene: Scene) -> tuple[str, ...]:
     unfed = [network.name for network in sending if scene.feed(network.name) is None]
     if unfed:
         found.append(
-            f"Feed not entered for {', '.join(unfed)}: a serial line of 57,600 baud with the slots up to the highest in"
-            " use, 256 octets of buffer."
+            f"Feed not entered for {', '.join(unfed)}: a serial line of 57,600 baud with the slots in use alone,"
+            " 256 octets of buffer."
         )
     assumed = [network.name for network in sending if slot_use(scene, members(scene, network)).is_assumed]
     if assumed:

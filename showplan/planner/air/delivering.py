@@ -41,16 +41,21 @@ def _whole(radio: Radio, packets: Packets, arrived: Floats) -> Floats:
 
 
 def relays_clear(radio: Radio, packets: Packets, air_ms: float) -> Floats:
-    """(n,) share of each relay's copies that no other relay's copy of the same packet overlaps; 1 for others."""
-    clear = np.ones(len(radio.links.labels))
+    """(n, n) share of a relay's copies that no other relay's copy overlaps where they arrive; 1 for other senders.
+
+    At [relay, listener] every other relay that the listener hears counts; capture of the stronger copy does not.
+    """
+    clear = np.ones((len(radio.links.labels),) * 2)
     relays = np.nonzero(radio.is_relay)[0]
     if packets.traffic.relaying != "repeated" or relays.size < 2 or air_ms <= 0:
         return clear
     heard, hidden = _pair_clear(packets, air_ms)
     senses = radio.senses[np.ix_(relays, relays)]
-    pairs = np.where(senses & senses.T, heard, hidden)
+    pairs = np.where(senses & senses.T, heard, max(hidden, LEAST_MISS))
     np.fill_diagonal(pairs, 1.0)
-    clear[relays] = pairs.prod(axis=1)
+    disturbs = radio.hears[relays].astype(float)
+    disturbs[np.arange(relays.size), relays] = 0.0  # a relay that sends itself has the packet
+    clear[relays] = np.exp(np.log(pairs) @ disturbs)
     return clear
 
 
@@ -73,7 +78,7 @@ def _flooded(radio: Radio, one_hop: Floats, clear: Floats) -> Floats:
     The share that a sender has is worked out without the help of the node it sends to; longer loops are left in.
     """
     backbone = np.nonzero(radio.is_gateway | radio.is_relay)[0]
-    links = one_hop[backbone] * clear[backbone, None]
+    links = one_hop[backbone] * clear[backbone]
     inner, is_gateway = links[:, backbone], radio.is_gateway[backbone]
     has = np.repeat(is_gateway[:, None].astype(float), backbone.size, axis=1)
     miss = np.maximum(1 - has * inner, LEAST_MISS)

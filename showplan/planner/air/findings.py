@@ -151,7 +151,7 @@ def _latency(air: NetworkAir) -> Iterator[Finding]:
         most = max(air.where_the_time_goes, key=lambda part: part.mean_ms)
         sentence = (
             f"{air.network}: {listed([label for _, label in late])} may follow a beat more than {LATE_MS:g} ms late;"
-            f" {label} in one frame of twenty by {worst_ms:.0f} ms or more. Most of it: {most.name}."
+            f" {label} takes {worst_ms:.0f} ms or more in one frame of twenty. Most of it: {most.name}."
         )
         yield about(
             air,
@@ -183,8 +183,8 @@ def _stale(scene: Scene, air: NetworkAir) -> Iterator[Finding]:
     if holding:
         worst = max(holding, key=lambda node: node.longest_stale_s or 0.0)
         sentence = (
-            f"{air.network}: {listed([n.label for n in holding])} hold old levels for longer than their limit;"
-            f" {worst.label} for {worst.longest_stale_s:.1f} s once an hour."
+            f"{air.network}: once an hour or more old levels stay for longer than their limit on"
+            f" {listed([n.label for n in holding])}; longest: {worst.label}, {worst.longest_stale_s:.1f} s."
         )
         yield about(air, "levels-stale", "note", sentence, "", _stale_numbers(worst), ("longest_stale_s",))
 

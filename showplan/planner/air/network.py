@@ -127,7 +127,7 @@ class Draft:
             stream_octets_per_s=self.times.octets_per_s,
             sustained_octets_per_s=self.packets.sustained_octets_per_s(),
             hidden_relays=self._hidden_relays(),
-            relay_clear=float(clear.min(initial=1.0)),
+            relay_clear=float(clear[radio.hears].min(initial=1.0)),
             energy_mj=float(radio_energy_mj(TRANSMIT_MA, 3.3, total_ms)),
             nodes=nodes,
             where_the_time_goes=_latest(nodes),

@@ -29,12 +29,6 @@ class SlotUse:
         """Every slot that some node uses."""
         return frozenset().union(*self.by_node.values())
 
-    @property
-    def highest(self) -> int:
-        """The highest slot number in use; the number of outputs where slots are assumed."""
-        numbers = [slot for slot in self.used if isinstance(slot, int)]
-        return max(numbers, default=len(self.used))
-
 
 def slot_use(scene: Scene, nodes: Sequence[Node]) -> SlotUse:
     """The slots of these nodes, by their loads."""
@@ -56,8 +50,8 @@ def slot_use(scene: Scene, nodes: Sequence[Node]) -> SlotUse:
 
 
 def usual_feed(network: Network, use: SlotUse) -> Feed:
-    """The feed where none was entered: a serial line that carries every slot up to the highest in use."""
-    return Feed(network=network.name, slots=min(max(use.highest, 1), 512 * 64))
+    """The feed where none was entered: a serial line that carries the slots in use and no others."""
+    return Feed(network=network.name, slots=min(max(len(use.used), 1), 512 * 64))
 
 
 def groups_of(traffic: Traffic, nodes: Sequence[Node], use: SlotUse) -> list[tuple[str, ...]]:
