@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from showplan.physics.contention import Access, Contention
+from showplan.physics.contention import LEAST_RATE_PER_S, Access, Contention
 from showplan.physics.waiting import longest_stale_s, lost_runs_per_s, radio_energy_mj
 from showplan.planner.air.delivering import deliveries, relays_clear
 from showplan.planner.air.feed import FeedTimes, feed_times
@@ -28,6 +28,7 @@ Floats = NDArray[np.float64]
 SHOW_HOUR_S = 3600.0
 TRANSMIT_MA = 20.0  # of a common 250 kbit/s node; published energy model
 MOST_LOSS = 0.999999
+LEAST_PAUSE_MS = 0.01
 
 
 def air_of(
@@ -148,8 +149,10 @@ class Draft:
         )
         answer_ms = self.packets.acknowledgement_air_ms if traffic.acknowledged else 0.0
         air_ms = max(self.sending.mean_air_ms, 1e-6)
+        # The model pauses after each packet; the packets' own time is taken off, so that the rate comes out right.
+        pause_ms = 1000 * senders / max(packets_per_s, LEAST_RATE_PER_S) - self.packets.access_ms - air_ms - answer_ms
         # Retries stand in the packets sent already.
-        found = Contention.of(senders, packets_per_s / senders, air_ms, answer_ms, 0, access)
+        found = Contention.of(senders, 1000 / max(pause_ms, LEAST_PAUSE_MS), air_ms, answer_ms, 0, access)
         if not self.taken:
             return found
         busy = 1 - (1 - found.busy_share) * (1 - self.taken)

@@ -205,7 +205,8 @@ def test_hidden_relays_want_jitter():
 
 def test_a_full_radio_channel_is_not_estimated():
     # 90 slots, each packet 3.6 ms on the air and sent by the gateway and a relay
-    scene = with_all_node_types(replace(sends(refresh_hz=400.0), loads=()), outputs=30)
+    feeds = (Feed(network="Show", kind="e1.11", slots=90),)
+    scene = with_all_node_types(replace(sends(refresh_hz=400.0), loads=(), feeds=feeds), outputs=30)
     assert findings(scene)["contention-unknown"].severity == "warn"
     assert "contention-unknown" not in findings(hall())
 
