@@ -88,6 +88,23 @@ def test_octets_that_wait(key, octets):
     assert feed_times(Feed(network="Show", slots=2000)).waiting_octets(stalled_ms) == pytest.approx(octets, abs=0.06)
 
 
+@pytest.mark.parametrize(
+    ("key", "plain_ms", "acknowledged_ms"),
+    # one to three hops of 60 octets on an idle radio channel: mean access and air time, and an acknowledgement each
+    [
+        ("oqpsk-2450", (3.552, 7.104, 10.656), (4.096, 8.192, 12.288)),
+        ("oqpsk-868", (8.88, 17.76, 26.64), (10.24, 20.48, 30.72)),
+        ("bpsk-868", (30.9, 61.8, 92.7), (35.9, 71.8, 107.7)),
+    ],
+)
+def test_hops(key, plain_ms, acknowledged_ms):
+    packets = Packets(phys()[key], Traffic(network="Show"))
+    one_ms = packets.access_ms + packets.air_ms(60)
+    for hops in (1, 2, 3):
+        assert hops * one_ms == pytest.approx(plain_ms[hops - 1])
+        assert hops * (one_ms + packets.acknowledgement_ms) == pytest.approx(acknowledged_ms[hops - 1])
+
+
 def test_latency_budget():
     """100 octets on the line, a packet of 111: 22.5 ms; half a frame at 40 Hz more: 35.0 ms."""
     feed = Feed(network="Show", slots=96, frame_octets=4)

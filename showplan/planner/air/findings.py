@@ -19,6 +19,15 @@ def air_findings(analysis: Analysis) -> Iterator[Finding]:
         if not air.slots:
             yield _nothing_to_send(air)
             continue
+        if all(node.role != "gateway" for node in air.nodes):
+            yield about(
+                air,
+                "no-gateway-for-data",
+                "warn",
+                f"{air.network} has no gateway here: none of its slots is sent.",
+                "Place one.",
+            )
+            continue
         yield from _rate(air)
         yield _stream(air)
         yield from slots(analysis.scene, air)
@@ -68,8 +77,8 @@ def _over_duty(air: NetworkAir, quantities: tuple[Quantity, ...]) -> Finding:
     node = max((n for n in air.nodes if n.sending_limit < 1), key=lambda n: n.sending_share / n.sending_limit)
     needed = node.sending_share * air.wanted_hz / air.sent_hz if air.sent_hz else 0.0
     sentence = (
-        f"{air.network}: at {air.wanted_hz:g} frames a second {node.label} would send {needed:.2%} of the time,"
-        f" and {node.sending_limit:.3g} is the region's limit as a share: {air.refresh_hz:.3g} frames a second."
+        f"{air.network}: at {air.wanted_hz:g} frames a second {node.label} would send {needed:.2%} of the time;"
+        f" the region allows {100 * node.sending_limit:.3g} %, {air.refresh_hz:.3g} frames a second."
     )
     return about(
         air,

@@ -81,7 +81,9 @@ def _group(radio: Radio, packets: Packets, labels: tuple[str, ...]) -> Group:
 
 
 def _senders(radio: Radio, packets: Packets, labels: tuple[str, ...]) -> tuple[int, ...]:
-    """The nodes that send a group's packets."""
+    """The nodes that send a group's packets; none without a gateway."""
+    if not radio.is_gateway.any():
+        return ()
     match packets.traffic.relaying:
         case "repeated":
             return tuple(int(i) for i in np.nonzero(radio.is_gateway | radio.is_relay)[0])

@@ -10,6 +10,7 @@ from showplan.planner.air.network import Draft
 from showplan.planner.air.radio import Radio, radio_of
 from showplan.planner.air.slots import SlotUse, usual_feed
 from showplan.planner.analysis import Analysis
+from showplan.planner.routes import FEED, best_routes
 
 MOST_NETWORKS = 16
 
@@ -94,7 +95,7 @@ def _reach(analysis: Analysis, network: str, radio: Radio) -> tuple[dict[str, tu
     """For each node that uses slots the gateways with a route to it, and the nodes that have none."""
     graph = analysis.graphs[network]
     gateways = [label for label, role in zip(radio.links.labels, radio.links.roles, strict=True) if role == "gateway"]
-    reached = {gateway: nx.descendants(graph, gateway) for gateway in gateways}
+    reached = {gateway: _reached(graph, gateway, gateways) for gateway in gateways}
     found = {
         label: tuple(gateway for gateway in gateways if label in reached[gateway])
         for label in sorted(radio.use.by_node)
@@ -102,6 +103,12 @@ def _reach(analysis: Analysis, network: str, radio: Radio) -> tuple[dict[str, tu
     return {label: near for label, near in found.items() if near}, tuple(
         label for label, near in found.items() if not near
     )
+
+
+def _reached(graph: nx.DiGraph, gateway: str, gateways: list[str]) -> set[str]:
+    """The nodes with a route from one gateway that passes no other."""
+    alone = graph.subgraph(set(graph) - (set(gateways) - {gateway}))
+    return set(nx.descendants(alone, gateway))
 
 
 def _shares(analysis: Analysis, radio: Radio, reach: dict[str, tuple[str, ...]], count: int) -> tuple[Share, ...]:
@@ -118,10 +125,24 @@ def _shares(analysis: Analysis, radio: Radio, reach: dict[str, tuple[str, ...]],
         lightest = min(allowed[label], key=lambda i: (radio.use.together(held[i]), len(held[i]), i))
         held[lightest].append(label)
     return tuple(
-        Share(home, tuple(sorted(labels)), radio.use.together(labels), _rate(analysis, radio, labels))
+        Share(
+            home,
+            tuple(sorted(labels)),
+            radio.use.together(labels),
+            _rate(analysis, radio if anywhere else _from(analysis, radio, home), labels),
+        )
         for home, labels in zip(homes, held, strict=True)
         if labels
     )
+
+
+def _from(analysis: Analysis, radio: Radio, gateway: str) -> Radio:
+    """The radio of a network with this gateway alone: the others belong to other networks then."""
+    pairs = zip(radio.links.labels, radio.links.roles, strict=True)
+    roles = tuple("receiver" if role == "gateway" and label != gateway else role for label, role in pairs)
+    graph = analysis.graphs[radio.network.name].copy()
+    graph.remove_nodes_from([label for label in radio.links.labels if graph.has_edge(FEED, label) and label != gateway])
+    return replace(radio, links=replace(radio.links, roles=roles), routes=best_routes(graph))
 
 
 def _rate(analysis: Analysis, radio: Radio, labels: Iterable[str]) -> float:

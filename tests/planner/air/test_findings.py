@@ -90,7 +90,7 @@ def test_the_whole_line(key, channel, words, severity):
 def test_one_percent_cannot_carry_a_live_stream():
     found = findings(on_phy(hall(), "oqpsk-868", 0, "eu"))["duty-exceeded"]
     assert found.severity == "stop"
-    assert "region's limit" in found.sentence
+    assert "the region allows 1 %" in found.sentence
     assert "regulator" in found.remedy
 
 
@@ -246,6 +246,12 @@ def test_buffers():
 def test_baud_error(error, severity):
     found = findings(hall(feeds=(Feed(network="Show", slots=8, clock_error_percent=error),)))
     assert (found["baud-error"].severity if "baud-error" in found else None) == severity
+
+
+def test_without_a_gateway_nothing_is_sent():
+    scene = hall(nodes=tuple(one for one in hall().nodes if one.role != "gateway"), readings=())
+    assert set(findings(scene)) == {"no-gateway-for-data"}
+    assert plan(scene).analysis.air["Show"].node("A1").delivery == 0
 
 
 def test_nothing_to_send():
