@@ -12,9 +12,11 @@ from showplan.planner.air import NetworkAir, air_of
 from showplan.planner.air.splitting import split_of
 from showplan.planner.air.strategies import strategies, ways
 from showplan.planner.analysis import Analysis
+from showplan.planner.readiness import plan
 from showplan.planner.scene import Network, Scene
+from showplan.planner.scene_checks import cross_faults
 from showplan.planner.scene_traffic import Feed, Traffic
-from tests.scenes import hall, node, scenes, with_all_node_types
+from tests.scenes import hall, node, scenes, with_all_node_types, with_venue
 
 FEW = settings(max_examples=25, deadline=None)
 WAYS = tuple(ways(Traffic(network="Show")))
@@ -160,3 +162,67 @@ def test_a_split_respects_reach():
         if len(found.shares) > 1:
             side = "L" if share.gateway == "G1" else "R"
             assert all(label.startswith(side) for label in share.nodes)
+
+
+@st.composite
+def anything(draw: st.DrawFn) -> tuple[Traffic, Feed]:
+    """Any way of sending that the Scene allows, and any feed."""
+    addressing = draw(st.sampled_from(["all", "groups", "each"]))
+    relaying = draw(st.sampled_from(["routed", "repeated", "none"]))
+    min_be = draw(st.integers(0, 8))
+    traffic = Traffic(
+        network="Show",
+        refresh_hz=draw(st.floats(1e-3, 1000)),
+        header_octets=draw(st.integers(0, 64)),
+        coding=draw(st.sampled_from(["full", "changes"])),
+        changed_share=draw(st.floats(1e-3, 1)),
+        keep_alive_s=draw(st.floats(1e-3, 3600)),
+        addressing=addressing,
+        groups=draw(st.integers(1, 1000)),
+        acknowledged=addressing == "each" and relaying != "repeated" and draw(st.booleans()),
+        retries=draw(st.integers(0, 7)),
+        copies=draw(st.integers(1, 10)),
+        relaying=relaying,
+        jitter_ms=draw(st.floats(0, 10_000)),
+        addresses=draw(st.sampled_from(["short", "extended"])),
+        security=draw(st.sampled_from(["none", "mic-32", "mic-128"])),
+        min_be=min_be,
+        max_be=draw(st.integers(min_be, 8)),
+        max_backoffs=draw(st.integers(0, 5)),
+    )
+    feed = Feed(
+        network="Show",
+        kind=draw(st.sampled_from(["serial", "e1.11", "e1.31"])),
+        slots=draw(st.integers(1, 512 * 64)),
+        rate_hz=draw(st.none() | st.floats(1e-3, 1000)),
+        baud=draw(st.integers(300, 10_000_000)),
+        clock_error_percent=draw(st.floats(-20, 20)),
+        escaping=draw(st.booleans()),
+        buffer_octets=draw(st.integers(1, 10_000_000)),
+    )
+    return traffic, feed
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    scenes(),
+    anything(),
+    st.integers(0, 64),
+    st.sampled_from([("oqpsk-2450", 25), ("bpsk-868", 0), ("sun-fsk-863", 3), ("oqpsk-915", 4)]),
+    st.sampled_from(["us", "eu", "jp", "other"]),
+)
+def test_whatever_is_entered_gets_finite_figures(scene, entered, outputs, radio, region):
+    (traffic, feed), (key, channel) = entered, radio
+    networks = tuple(replace(one, phy=key, radio_channel=channel) for one in scene.networks)
+    scene = with_venue(with_all_node_types(scene, phy=key, outputs=outputs), region=region)
+    scene = replace(scene, networks=networks, traffics=(traffic,), feeds=(feed,))
+    assert not cross_faults(scene)
+    planned = plan(scene)
+    found = planned.analysis.air["Show"]
+    numbers = [found.refresh_hz, found.cycle_ms, found.utilisation, found.channel_utilisation, found.energy_mj]
+    numbers += [q.value for f in planned.findings for q in f.quantities]
+    for one in found.nodes:
+        numbers += [one.delivery, one.channel_load, one.signal_losses_per_hour, one.buffer_needed_octets]
+        numbers += [part.longest_ms for part in one.parts] + [one.longest_stale_s or 0.0]
+    assert np.isfinite(numbers).all()
+    assert min(numbers[:5]) >= 0
