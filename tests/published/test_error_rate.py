@@ -7,6 +7,7 @@ from showplan.physics.catalogue import catalogue
 from showplan.physics.error_rate import (
     bpsk_bit_error_rate,
     coherent_bpsk_bit_error_rate,
+    fsk_bit_error_rate,
     oqpsk_bit_error_rate,
     packet_error_rate,
     required_bpsk_ebn0_db,
@@ -94,3 +95,9 @@ def test_the_assumption_for_sub_ghz_stays_marked():
     assert "assumption" in entry.validity
     sinr_db = np.linspace(-10, 5, 31)
     assert (sub_ghz_oqpsk_bit_error_rate(sinr_db) == oqpsk_bit_error_rate(sinr_db)).all()
+
+
+def test_frequency_shift_keying():
+    # textbook, from memory: an envelope detector needs 3 dB more than differential phase shift keying
+    ebn0_db = np.linspace(0, 12, 7)
+    assert fsk_bit_error_rate(ebn0_db + 10 * np.log10(2)) == pytest.approx(bpsk_bit_error_rate(ebn0_db))

@@ -51,7 +51,7 @@ def relays_clear(radio: Radio, packets: Packets, air_ms: float) -> Floats:
         return clear
     heard, hidden = _pair_clear(packets, air_ms)
     senses = radio.senses[np.ix_(relays, relays)]
-    pairs = np.where(senses & senses.T, heard, max(hidden, LEAST_MISS))
+    pairs = np.maximum(np.where(senses & senses.T, heard, hidden), LEAST_MISS)
     np.fill_diagonal(pairs, 1.0)
     disturbs = radio.hears[relays].astype(float)
     disturbs[np.arange(relays.size), relays] = 0.0  # a relay that sends itself has the packet
@@ -65,8 +65,8 @@ def _pair_clear(packets: Packets, air_ms: float) -> tuple[float, float]:
     slots = 2.0**traffic.min_be
     heard = 1 - 1 / slots
     hidden = float(hidden_relays_clear(air_ms, phy.backoff_unit_us / 1000, slots))
-    if traffic.jitter_ms > 0:
-        blind_ms = min(phy.turnaround_us / 1000, air_ms)
+    blind_ms = min(phy.turnaround_us / 1000, air_ms)
+    if traffic.jitter_ms > blind_ms:  # a shorter jitter helps nobody
         heard = max(heard, float(jittered_relays_clear(blind_ms, traffic.jitter_ms)))
         hidden = max(hidden, float(jittered_relays_clear(air_ms, traffic.jitter_ms)))
     return max(heard, hidden), hidden

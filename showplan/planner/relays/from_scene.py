@@ -180,7 +180,7 @@ def _names_of(node: Node) -> list[str]:
 
 def _air_limit(wish: AirWish, scene: Scene, network: Network) -> AirLimit:
     phy = phy_of(scene, network.phy)
-    packet_s = float(frame_air_time_ms(wish.packet_octets, phy.bit_rate_kbps)) / 1000
+    packet_s = float(frame_air_time_ms(wish.packet_octets, phy.bit_rate_kbps, phy.header_octets)) / 1000
     packets = wish.packets if wish.kind == "repeated" else 1
     return AirLimit(kind=wish.kind, packet_s=packets * packet_s, allowed_s=wish.share / wish.refresh_hz)
 
