@@ -95,7 +95,16 @@ install_locked() {
     if [ "$1" = test ]; then checksum "$root/deploy/requirements.txt" >"$venv/locked-run"; fi
 }
 
+# The packet simulation as machine code, kept in the environment; no work while neither it nor numba has changed.
+# Without it everything runs: the first simulation then waits for the compiler.
+compile_simulation() {
+    say "Making sure that the packet simulation is compiled; the first time takes half a minute"
+    (cd "$root" && "$python" -m showplan.planner.simulation.warm) ||
+        say "The packet simulation could not be compiled ahead (words above); its first run will try again"
+}
+
 prepare() {
     make_venv
     install_locked "$1"
+    compile_simulation
 }

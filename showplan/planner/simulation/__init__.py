@@ -6,6 +6,7 @@
 The loop over the events is compiled (`compiled.py`) and loaded when a simulation is run, not before.
 """
 
+from showplan.planner.simulation.from_scene import NetworkSimulation, Wishes, from_scene
 from showplan.planner.simulation.inputs import (
     Background,
     FrameTimes,
@@ -24,11 +25,14 @@ __all__ = [
     "Estimate",
     "FrameTimes",
     "MediumAccess",
+    "NetworkSimulation",
     "Packet",
     "Reception",
     "SimulationError",
     "SimulationInput",
     "SimulationResult",
     "Source",
+    "Wishes",
+    "from_scene",
     "simulate",
 ]

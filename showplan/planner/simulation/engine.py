@@ -183,7 +183,7 @@ def _packets_arise(w: World, now_ns: int, s: int) -> None:
                 enqueue(w, now_ns, source.node, number, to, template.acknowledged, 1 if is_last else 0)
         release(w, number)
     if source.kind == 0:
-        push(w, now_ns + int(round(source.gap_ns)), PACKETS_ARISE, s, 0)
+        push(w, now_ns + round(source.gap_ns), PACKETS_ARISE, s, 0)
     elif source.kind == 1:
         push(w, now_ns + int(source.gap_ns * exponential(w)), PACKETS_ARISE, s, 0)
 

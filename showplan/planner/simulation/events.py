@@ -35,7 +35,7 @@ def below_power_of_two(w: World, exponent: int) -> int:
     """A whole number from 0 to 2^exponent - 1."""
     if exponent == 0:
         return 0
-    return np.int64(random_bits(w) >> np.uint64(64 - exponent))
+    return int(random_bits(w) >> np.uint64(64 - exponent))
 
 
 @compiled

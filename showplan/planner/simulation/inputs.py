@@ -119,7 +119,7 @@ class SimulationInput:
 
     `noise_dbm` and `sensing_dbm` (from which the channel counts as busy) are numbers or (n,). Where either end is
     in `fades` (n,) each frame meets Rayleigh fading of its own. `next_hop` (n, n) is [node, destination], -1: none;
-    without it packets go to their destination at once. `queue_packets` wait in a node at most.
+    without it packets go to their destination at once. `queue_packets`, a number or (n,), wait in a node at most.
     Packets made in the first `warm_up_s` count nowhere; `duration_s` is simulated after that.
     """
 
@@ -137,7 +137,7 @@ class SimulationInput:
     fades: ArrayLike = False
     next_hop: NDArray[np.int32] | None = None
     jitter_us: float = 0.0
-    queue_packets: int = 16
+    queue_packets: ArrayLike = 16
     trace_length: int = 0
 
     @property
@@ -159,7 +159,7 @@ def _faults(given: SimulationInput) -> Iterator[str]:
     if power_dbm.shape != (n, n) or n == 0:
         yield f"power_dbm must be a square matrix of at least one node, not of shape {power_dbm.shape}"
         return
-    for name in ("noise_dbm", "sensing_dbm", "fades"):
+    for name in ("noise_dbm", "sensing_dbm", "fades", "queue_packets"):
         shape = np.shape(getattr(given, name))
         if shape not in ((), (n,)):
             yield f"{name} must be one value or {n} values, not of shape {shape}"
@@ -167,7 +167,7 @@ def _faults(given: SimulationInput) -> Iterator[str]:
         yield "power_dbm and noise_dbm must be finite"
     if not 0 < given.duration_s <= 1e6 or not 0 <= given.warm_up_s <= 1e6:
         yield "duration_s must be above 0 and warm_up_s at least 0, neither above 1,000,000 s"
-    if given.seed < 0 or given.queue_packets < 1 or given.jitter_us < 0 or given.trace_length < 0:
+    if given.seed < 0 or np.min(given.queue_packets) < 1 or given.jitter_us < 0 or given.trace_length < 0:
         yield "seed, jitter_us and trace_length must not be negative, queue_packets must be at least 1"
     if given.next_hop is not None:
         hops = np.asarray(given.next_hop)

@@ -5,6 +5,8 @@ import math
 from showplan.planner.simulation.compiled import compiled
 from showplan.planner.simulation.events import exponential, push, uniform
 from showplan.planner.simulation.world import (
+    BUSY_NS,
+    BUSY_SINCE,
     COLLISION,
     DATA,
     FRAME_ENDS,
@@ -96,10 +98,12 @@ def _arrive(w: World, now_ns: int, i: int, j: int, power_mw: float) -> None:
 def begin_frame(w: World, now_ns: int, i: int, octets: int, kind: int, slot: int, to: int) -> None:
     """Node i begins to send; an acknowledgement has no slot (-1)."""
     node, c = w.nodes[i], w.constants[0]
-    air_ns = int(round((c.header_octets + octets) * c.octet_ns))
+    air_ns = round((c.header_octets + octets) * c.octet_ns)
     node.sending, node.sent_slot, node.sent_to = kind, slot, to
     node.bits, node.bits_per_ns = 8.0 * octets, 8.0 * octets / air_ns
     node.held_by = -1  # a transmitter hears nothing
+    if w.control[ON_AIR] == 0:
+        w.control[BUSY_SINCE] = now_ns
     w.control[ON_AIR] += 1
     if c.warm_up_ns <= now_ns < c.end_ns:
         w.counts[i].air_ns += air_ns
@@ -176,6 +180,9 @@ def end_frame(w: World, now_ns: int, i: int) -> None:
         w.now_mw[i, j] = 0.0
     w.control[ON_AIR] -= 1
     if w.control[ON_AIR] == 0:
+        c = w.constants[0]
+        in_use_ns = min(now_ns, c.end_ns) - max(w.control[BUSY_SINCE], c.warm_up_ns)
+        w.control[BUSY_NS] += max(in_use_ns, 0)
         _settle(w)
 
 

@@ -2,16 +2,14 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import t as student_t
 
 from showplan.planner.simulation.inputs import SimulationInput
-
-if TYPE_CHECKING:
-    from showplan.planner.simulation.world import World
+from showplan.planner.simulation.world import BUSY_NS, EVENTS, OCTAVES, STEPS, TRACED, World
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -19,7 +17,6 @@ QUANTILES: Final = (0.5, 0.95, 0.99)
 CONFIDENCE: Final = 0.95
 # With no loss in k packets the loss is below 3 / k with 95 % confidence (the "rule of three", textbook form).
 RULE_OF_THREE: Final = 3.0
-STEPS, OCTAVES = 64, 27  # as in `world`, which needs the compiler
 
 
 @dataclass(frozen=True)
@@ -40,17 +37,19 @@ class Replication:
     latencies: NDArray[np.int32]
     trace: Any
     events: int
+    busy_ns: int
 
     @classmethod
-    def of(cls, world: "World") -> "Replication":
+    def of(cls, world: World) -> "Replication":
         """The counts of a world whose run has ended."""
         names = world.counts.dtype.names
         return cls(
             {name: world.counts[name].copy() for name in names},
             world.losses[:, 1:].copy(),
             world.latencies,
-            world.trace[: world.control[6]].copy(),
-            int(world.control[8]),
+            world.trace[: world.control[TRACED]].copy(),
+            int(world.control[EVENTS]),
+            int(world.control[BUSY_NS]),
         )
 
 
@@ -63,7 +62,8 @@ class SimulationResult:
     copy that arrives; `histogram` (n, steps) counts them between `histogram_edges_ms` (steps + 1,).
     Of senders: `packets` made, given up for `no_access` or `no_ack`, `sensed` and found `sensed_busy`, frames `sent`,
     of which `failed` at the node they were sent to; `service_ms`, from the packet's turn to its last frame or
-    acknowledgement. `utilisation` is the sum of all air times over the time, `air_share` (n,) that of each node.
+    acknowledgement of the `served`. `utilisation` is the sum of all air times over the time, `air_share` (n,) that of
+    each node, `busy_share` the share of the time in which anybody sends.
     `trace` has the first frames of the first replication.
     """
 
@@ -87,7 +87,9 @@ class SimulationResult:
     sent: Whole
     failed: Whole
     service_ms: Floats
+    served: Whole
     utilisation: Estimate
+    busy_share: Estimate
     air_share: Floats
     trace: Any
     events: int
@@ -100,10 +102,8 @@ class SimulationResult:
 
 def merge(given: SimulationInput, runs: Sequence[Replication]) -> SimulationResult:
     """The replications as one result, in their order."""
-    totals: dict[str, Whole] = {
-        name: np.sum([one.counts[name] for one in runs], axis=0) for name in runs[0].counts
-    }
-    histogram = np.sum([one.latencies for one in runs], axis=0, dtype=np.int64)
+    totals: dict[str, Whole] = {name: np.sum([one.counts[name] for one in runs], axis=0) for name in runs[0].counts}
+    histogram = np.asarray(np.sum([one.latencies for one in runs], axis=0, dtype=np.int64))
     with np.errstate(invalid="ignore", divide="ignore"):
         shares = [one.counts["delivered"] / one.counts["offered"] for one in runs]
         delivery = _estimate(totals["delivered"] / totals["offered"], shares)
@@ -112,6 +112,7 @@ def merge(given: SimulationInput, runs: Sequence[Replication]) -> SimulationResu
     time_ns = given.duration_s * 1e9
     air_share = totals["air_ns"] / (time_ns * len(runs))
     utilisation = [np.array(one.counts["air_ns"].sum() / time_ns) for one in runs]
+    busy = [np.array(one.busy_ns / time_ns) for one in runs]
     everything = histogram.sum(axis=0, keepdims=True)
     every_run = [one.latencies.sum(axis=0, keepdims=True) for one in runs]
     return SimulationResult(
@@ -129,12 +130,13 @@ def merge(given: SimulationInput, runs: Sequence[Replication]) -> SimulationResu
         histogram_edges_ms=edges_ms(),
         service_ms=service_ms,
         utilisation=_estimate(np.array(air_share.sum()), utilisation),
+        busy_share=_estimate(np.mean(busy, axis=0), busy),
         air_share=air_share,
         trace=runs[0].trace,
         events=sum(one.events for one in runs),
         **{
             name: totals[name]
-            for name in ("packets", "no_access", "no_ack", "sensed", "sensed_busy", "sent", "failed")
+            for name in ("packets", "no_access", "no_ack", "sensed", "sensed_busy", "sent", "failed", "served")
         },
     )
 

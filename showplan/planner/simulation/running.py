@@ -10,6 +10,7 @@ import numpy as np
 
 from showplan.planner.simulation.inputs import SimulationError, SimulationInput, check
 from showplan.planner.simulation.results import Replication, SimulationResult, merge
+from showplan.planner.simulation.world import DONE, NOW, STOP, STOPPED, build
 from showplan.planner.watch import Unwatched, Watch
 
 MOST_ROOM: Final = 4096  # a million packets under way
@@ -69,19 +70,18 @@ class _Run:
     def __init__(self, given: SimulationInput, entropy: int) -> None:
         self._given, self._entropy = given, entropy
         self._control: np.ndarray | None = None
-        self._is_stopped = self._is_done = False
+        self._stopped, self._is_done = threading.Event(), False
 
     def simulate(self) -> Replication | None:
         """Its counts; None where it was stopped."""
         # Compiled code is loaded here, not when a server imports the module.
         from showplan.planner.simulation.engine import run
-        from showplan.planner.simulation.world import DONE, STOPPED, build
 
         room = 1
-        while not self._is_stopped:
+        while not self._stopped.is_set():
             world = build(self._given, self._entropy, room)
             self._control = world.control
-            if self._is_stopped:
+            if self._stopped.is_set():
                 break
             end = run(world)
             if end == DONE:
@@ -96,16 +96,12 @@ class _Run:
 
     def stop(self) -> None:
         """Let it end soon."""
-        from showplan.planner.simulation.world import STOP
-
-        self._is_stopped = True
+        self._stopped.set()
         if self._control is not None:
             self._control[STOP] = 1
 
     def share_done(self) -> float:
         """From 0 to 1, by simulated time."""
-        from showplan.planner.simulation.world import NOW
-
         if self._is_done or self._control is None:
             return float(self._is_done)
         end_ns = (self._given.warm_up_s + self._given.duration_s) * 1e9

@@ -32,7 +32,7 @@ from showplan.planner.simulation.world import (
 def enqueue(w: World, now_ns: int, i: int, number: int, to: int, acknowledged: int, last: int) -> None:
     """Let the packet wait in node i; it must have been counted in `uses` already. A full queue refuses it."""
     node = w.nodes[i]
-    room = w.queues.shape[1]
+    room = node.room
     if node.queue_length == room:
         if w.slots[number].origin == i:
             blame_all(w, number, QUEUE_FULL)
@@ -188,7 +188,7 @@ def _finish(w: World, now_ns: int, i: int) -> None:
     node = w.nodes[i]
     waiting = w.queues[i, node.queue_first]
     number, last = waiting.slot, waiting.last
-    node.queue_first = (node.queue_first + 1) % w.queues.shape[1]
+    node.queue_first = (node.queue_first + 1) % node.room
     node.queue_length -= 1
     if last:
         _source_goes_on(w, now_ns, number, 0)

@@ -24,8 +24,8 @@ ACK_IS_LATE, GAP_ENDS, PACKETS_ARISE, BACKOFF_ENDS = range(6, 10)
 # How the run ended.
 DONE, STOPPED, TOO_SMALL = range(3)
 # Places in `control` (int64): the moment, whether to stop; sizes of heap and free list; frames on the air, packets
-# under way, trace lines, and whether an array was too small.
-NOW, STOP, HEAP_SIZE, FREE_SLOTS, ON_AIR, UNDER_WAY, TRACED, OVERFLOWN, EVENTS = range(9)
+# under way, trace lines, whether an array was too small; events; since when and how long the channel was in use.
+NOW, STOP, HEAP_SIZE, FREE_SLOTS, ON_AIR, UNDER_WAY, TRACED, OVERFLOWN, EVENTS, BUSY_SINCE, BUSY_NS = range(11)
 # Why a packet did not reach a node that wanted it.
 NO_REASON, COLLISION, NO_ACCESS, TOO_WEAK, RELAYS, QUEUE_FULL = range(6)
 REASONS: Final = ("collision", "access", "noise", "relays", "queue")
@@ -50,9 +50,12 @@ _CONSTANTS = [
 _NODE = [
     *((name, "i4") for name in ("state", "busy_counts", "be", "tries", "token", "sensed_busy")),
     *((name, "i4") for name in ("sending", "sent_slot", "sent_to", "held_by", "spoilt", "ack_due", "ack_to")),
-    *((name, "i4") for name in ("queue_first", "queue_length", "fades")),
+    *((name, "i4") for name in ("queue_first", "queue_length", "room", "fades")),
     *((name, "i8") for name in ("held_since_ns", "judged_to_ns", "begun_ns")),
-    *((name, "f8") for name in ("power_mw", "noise_mw", "sensing_mw", "hold_mw", "log_received", "bits_per_ns", "bits")),
+    *(
+        (name, "f8")
+        for name in ("power_mw", "noise_mw", "sensing_mw", "hold_mw", "log_received", "bits_per_ns", "bits")
+    ),
 ]
 _TEMPLATE = [(name, "i4") for name in ("source", "octets", "destination", "acknowledged", "copies", "relayed")]
 _SLOT = [("template", "i4"), ("origin", "i4"), ("uses", "i4"), ("counted", "i4"), ("made_ns", "i8")]
@@ -88,7 +91,7 @@ class World(NamedTuple):
     free: NDArray[np.int32]  # (s,)
     marks: NDArray[np.uint8]  # (s, n)
     reasons: NDArray[np.uint8]  # (s, n)
-    queues: Any  # (n, queue_packets) records
+    queues: Any  # (n, most of queue_packets) records
     backgrounds: Any
     background_mw: NDArray[np.float64]  # (backgrounds, n)
     outcomes: NDArray[np.int32]  # (n,)
@@ -109,7 +112,7 @@ def build(given: SimulationInput, entropy: int, room: int) -> World:
     slots = 256 * room
     heap = 1024 * room + 16 * n + len(given.sources) + len(given.backgrounds)
     world = World(
-        control=np.zeros(9, dtype=np.int64),
+        control=np.zeros(BUSY_NS + 1, dtype=np.int64),
         chance=np.array([entropy], dtype=np.uint64),
         constants=_constants(given),
         nodes=nodes,
@@ -128,7 +131,7 @@ def build(given: SimulationInput, entropy: int, room: int) -> World:
         free=np.arange(slots, dtype=np.int32)[::-1].copy(),
         marks=np.zeros((slots, n), dtype=np.uint8),
         reasons=np.zeros((slots, n), dtype=np.uint8),
-        queues=np.zeros((n, given.queue_packets), dtype=_WAITING),
+        queues=np.zeros((n, int(np.max(given.queue_packets))), dtype=_WAITING),
         backgrounds=np.zeros(len(given.backgrounds), dtype=_BACKGROUND),
         background_mw=np.zeros((len(given.backgrounds), n)),
         outcomes=np.zeros(n, dtype=np.int32),
@@ -187,6 +190,7 @@ def _nodes(given: SimulationInput) -> Any:
     found["hold_mw"] = found["noise_mw"] * 10 ** ((reception.threshold_db - reception.hold_below_db) / 10)
     found["fades"] = np.asarray(given.fades, dtype=bool)
     found["held_by"] = -1
+    found["room"] = given.queue_packets
     return found
 
 

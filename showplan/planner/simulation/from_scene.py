@@ -1,0 +1,224 @@
+"""The simulation of one network of a Scene, with the networks that share its radio channel."""
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Final
+
+import numpy as np
+
+from showplan import reference
+from showplan.planner.ends import end_of
+from showplan.planner.links import NetworkLinks, centre_frequency_mhz, members, network_links
+from showplan.planner.obstacles import HouseState
+from showplan.planner.reception import busy_share_of, interference_of
+from showplan.planner.routes import Route, best_routes, link_graph
+from showplan.planner.scene import Network, Scene
+from showplan.planner.scene_traffic import Traffic
+from showplan.planner.simulation import radio
+from showplan.planner.simulation.inputs import EVERYBODY, Background, Packet, SimulationInput, Source
+from showplan.planner.simulation.packets_of_frame import FramePacket, NothingFits, octets_of, packets_of_frame
+from showplan.planner.watch import CannotCompute
+
+WARM_UP_S: Final = 1.0
+# A gateway keeps this many frames that wait to be sent. Common practice (two buffers in turn), no source.
+FRAMES_KEPT: Final = 2
+NOTES: Final = (
+    "Received power is the forecast mean: shadowing is not drawn. Fading, where it is asked for, is Rayleigh, drawn for"
+    " every frame to or from a node that moves.",
+    "Receivers do not disturb each other by their acknowledgements.",
+    "The channel counts as busy from 10 dB above the PHY's required sensitivity on (from memory), unless given.",
+    "Bursts of other radio have a random length of a given mean; nobody measured it (assumption).",
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Wishes:
+    """What to simulate: seconds of show; None for `sensing_dbm` is the PHY's usual."""
+
+    duration_s: float = 60.0
+    seed: int = 1
+    fading: bool = True
+    sensing_dbm: float | None = None
+    mean_burst_ms: float = 1.0
+
+
+@dataclass(frozen=True)
+class NetworkSimulation:
+    """`given` for `simulate`; its nodes are `labels`, of which `receiving` are those of the network that want data.
+
+    `notes` say what was assumed.
+    """
+
+    given: SimulationInput
+    labels: tuple[str, ...]
+    receiving: tuple[int, ...]
+    notes: tuple[str, ...]
+
+
+def from_scene(
+    scene: Scene, network: Network, state: HouseState = "empty", wishes: Wishes | None = None
+) -> NetworkSimulation:
+    """The network as it is planned. Raises CannotCompute where there is nothing to simulate, saying why."""
+    wishes = wishes or Wishes()
+    if centre_frequency_mhz(network) is None:
+        raise CannotCompute(f"network {network.name} has a radio channel that its PHY does not have: choose another")
+    sharing = [network, *_sharing(scene, network)]
+    links = network_links(_as_one(scene, sharing), network, state)
+    assert links is not None
+    builder = _Builder(scene, links, state)
+    try:
+        for one in sharing:
+            builder.add(one, offset_s=0.0 if one is network else None)
+    except NothingFits as error:
+        raise CannotCompute(str(error)) from error
+    if not builder.receiving[network.name]:
+        raise CannotCompute(f"no placed node of network {network.name} uses a slot: place nodes, enter their loads")
+    if not builder.gateways[network.name]:
+        raise CannotCompute(f"network {network.name} has no gateway here: place one")
+    others = ", ".join(one.name for one in sharing[1:])
+    notes = (*NOTES, *([f"On the same radio channel: {others}, not in step with {network.name}."] if others else []))
+    given = builder.input(network, wishes)
+    return NetworkSimulation(given, links.labels, tuple(builder.receiving[network.name]), notes)
+
+
+def _sharing(scene: Scene, network: Network) -> list[Network]:
+    """Other networks here on the same radio channel of the same PHY."""
+    return [
+        other
+        for other in scene.networks
+        if other.name != network.name
+        and (other.phy, other.radio_channel) == (network.phy, network.radio_channel)
+        and any(node.role == "gateway" for node in members(scene, other))
+    ]
+
+
+def _as_one(scene: Scene, sharing: list[Network]) -> Scene:
+    """All their nodes in the first of them: what they hear of each other is what nodes of one network hear."""
+    names = {one.name for one in sharing}
+    nodes = tuple(replace(node, network=sharing[0].name) for node in scene.nodes if node.network in names)
+    return replace(scene, nodes=nodes)
+
+
+class _Builder:
+    """Collects sources and routes, network by network; nodes are numbered as in `links`."""
+
+    def __init__(self, scene: Scene, links: NetworkLinks, state: HouseState) -> None:
+        self._scene, self._links, self._state = scene, links, state
+        self._index = {label: number for number, label in enumerate(links.labels)}
+        n = len(links.labels)
+        self._next_hop = np.broadcast_to(np.arange(n, dtype=np.int32), (n, n)).copy()
+        self._queue = np.ones(n, dtype=np.int64)
+        self._sources: list[Source] = []
+        self.receiving: dict[str, list[int]] = {}
+        self.gateways: dict[str, list[str]] = {}
+
+    def add(self, network: Network, offset_s: float | None) -> None:
+        """The network's frames; `offset_s` None: not in step with the others."""
+        scene, traffic = self._scene, self._scene.traffic(network.name)
+        nodes = members(scene, network)
+        octets = {node.label: octets_of(scene, node) for node in nodes if node.role != "gateway"}
+        gateways = [node.label for node in nodes if node.role == "gateway"]
+        self.receiving[network.name] = [self._index[label] for label, count in octets.items() if count > 0]
+        self.gateways[network.name] = gateways
+        own_links = network_links(scene, network, self._state)
+        if not gateways or own_links is None:
+            return
+        routes = best_routes(link_graph(own_links))
+        if traffic.relaying == "routed":
+            self._follow(routes, octets)
+        relays = [node.label for node in nodes if node.role == "relay"]
+        longest = radio.longest_frame_octets(reference.phys()[network.phy])
+        for node in nodes:
+            self._queue[self._index[node.label]] = max(1, traffic.node_buffer_octets // longest)
+        for gateway in gateways:
+            own = {label: n for label, n in octets.items() if self._gateway_of(label, gateways, routes) == gateway}
+            for rate_hz, frame in _frames(own, traffic, longest):
+                packets = [self._packet(packet, traffic, relays, routes) for packet in frame]
+                self._add_source(gateway, packets, rate_hz, offset_s)
+
+    def _add_source(self, gateway: str, packets: Sequence[Packet], rate_hz: float, offset_s: float | None) -> None:
+        at = self._index[gateway]
+        if packets:
+            self._sources.append(Source(node=at, packets=tuple(packets), rate_hz=rate_hz, offset_s=offset_s))
+            kept = FRAMES_KEPT * sum(packet.copies for packet in packets)
+            self._queue[at] = max(self._queue[at], kept)
+
+    def _gateway_of(self, label: str, gateways: list[str], routes: Mapping[str, Route]) -> str:
+        """The gateway at the head of a node's route; without a route the one it hears best."""
+        if label in routes:
+            return routes[label].nodes[0]
+        power_dbm = self._links.received_dbm[[self._index[one] for one in gateways], self._index[label]]
+        return gateways[int(np.argmax(np.nan_to_num(power_dbm, nan=-np.inf)))]
+
+    def _follow(self, routes: Mapping[str, Route], octets: Mapping[str, int]) -> None:
+        """Packets to a node go by its route."""
+        for label in octets:
+            if label in routes:
+                for here, there in pairwise(routes[label].nodes):
+                    self._next_hop[self._index[here], self._index[label]] = self._index[there]
+
+    def _packet(
+        self, packet: FramePacket, traffic: Traffic, relays: Sequence[str], routes: Mapping[str, Route]
+    ) -> Packet:
+        is_routed = traffic.relaying == "routed"
+        to_one = traffic.addressing == "each" and (traffic.acknowledged or is_routed)
+        repeating: set[str] = set()
+        if traffic.relaying == "repeated":
+            repeating = set(relays)
+        elif is_routed and not to_one:  # a packet for several goes on wherever one of their routes does
+            repeating = {inner for label in packet.nodes if label in routes for inner in routes[label].nodes[1:-1]}
+        wanted_by = tuple(self._index[label] for label in packet.nodes)
+        return Packet(
+            psdu_octets=packet.psdu_octets,
+            wanted_by=wanted_by,
+            destination=wanted_by[0] if to_one else EVERYBODY,
+            acknowledged=to_one and traffic.acknowledged,
+            copies=1 if to_one and traffic.acknowledged else traffic.copies,
+            repeated_by=tuple(sorted(self._index[label] for label in repeating)),
+        )
+
+    def input(self, network: Network, wishes: Wishes) -> SimulationInput:
+        """All of it, with the network's own medium access."""
+        scene, links = self._scene, self._links
+        traffic, phy = scene.traffic(network.name), reference.phys()[network.phy]
+        nodes = [scene.node(label) for label in links.labels]
+        reception = radio.reception_of(phy)
+        noise_dbm = [radio.noise_dbm(scene.node_type(node.node_type), reception) for node in nodes]
+        usual_dbm = phy.required_sensitivity_dbm + radio.SENSING_ABOVE_DB
+        return SimulationInput(
+            power_dbm=links.received_dbm,
+            noise_dbm=np.array(noise_dbm),
+            sensing_dbm=usual_dbm if wishes.sensing_dbm is None else wishes.sensing_dbm,
+            sources=tuple(self._sources),
+            duration_s=wishes.duration_s,
+            warm_up_s=WARM_UP_S,
+            seed=wishes.seed,
+            access=radio.access_of(phy, traffic),
+            frame_times=radio.frame_times_of(phy),
+            reception=reception,
+            backgrounds=tuple(self._backgrounds(phy, wishes)),
+            fades=np.array([wishes.fading and end_of(scene, node).moves for node in nodes]),
+            next_hop=self._next_hop,
+            jitter_us=traffic.jitter_ms * 1000,
+            queue_packets=self._queue,
+        )
+
+    def _backgrounds(self, phy: reference.Phy, wishes: Wishes) -> Iterator[Background]:
+        for other in self._scene.occupied_spectrum:
+            level_dbm = interference_of(other, self._links.frequency_mhz, phy.noise_bandwidth_mhz, self._state)
+            share = busy_share_of(other, self._state)
+            if level_dbm is not None and share > 0:
+                yield Background(power_dbm=level_dbm, busy_share=share, mean_burst_s=wishes.mean_burst_ms / 1000)
+
+
+def _frames(octets: Mapping[str, int], traffic: Traffic, longest: int) -> Iterator[tuple[float, list[FramePacket]]]:
+    """(rate in Hz, packets) of the usual frame; where only changes are sent, of the complete one now and then too."""
+    complete = packets_of_frame(octets, traffic, longest)
+    if traffic.coding == "full":
+        yield traffic.refresh_hz, complete
+        return
+    changed = {label: math.ceil(traffic.changed_share * count) for label, count in octets.items()}
+    yield traffic.refresh_hz, packets_of_frame(changed, traffic, longest)
+    yield 1 / traffic.keep_alive_s, complete
