@@ -8,6 +8,7 @@ The loop over the events is compiled (`compiled.py`) and loaded when a simulatio
 
 from showplan.planner.simulation.from_scene import NetworkSimulation, Wishes, from_scene
 from showplan.planner.simulation.inputs import (
+    EVERYBODY,
     Background,
     FrameTimes,
     MediumAccess,
@@ -21,6 +22,7 @@ from showplan.planner.simulation.results import Estimate, SimulationResult
 from showplan.planner.simulation.running import simulate
 
 __all__ = [
+    "EVERYBODY",
     "Background",
     "Estimate",
     "FrameTimes",

@@ -34,7 +34,7 @@ from showplan.planner.simulation.world import (
     OVERFLOWN,
     PACKETS_ARISE,
     PASSED_ON,
-    REPEAT_IS_DUE,
+    PASSING_ON_IS_DUE,
     SENSING_ENDS,
     STOP,
     STOPPED,
@@ -107,8 +107,8 @@ def _happen(w: World, now_ns: int, kind: int, what: int, argument: int) -> None:
         gap_ends(w, now_ns, what)
     elif kind == PACKETS_ARISE:
         _packets_arise(w, now_ns, what)
-    elif kind == REPEAT_IS_DUE:
-        enqueue(w, now_ns, what, argument, -1, 0, 0)
+    elif kind == PASSING_ON_IS_DUE:
+        _pass_on(w, now_ns, what, argument)
     else:
         _background_turns(w, now_ns, what)
 
@@ -141,22 +141,32 @@ def _take(w: World, now_ns: int, i: int, j: int, number: int, to: int) -> None:
     slot, node = w.slots[number], w.nodes[j]
     template = w.templates[slot.template]
     deliver(w, now_ns, number, j)
-    sender = w.nodes[i]
-    if to == j and w.queues[i, sender.queue_first].acknowledged:
+    wait_ns = 0
+    if to == j and w.queues[i, w.nodes[i].queue_first].acknowledged:
+        c = w.constants[0]
         node.ack_due, node.ack_to = 1, i
-        push(w, now_ns + w.constants[0].turnaround_ns, ACK_STARTS, j, 0)
+        push(w, now_ns + c.turnaround_ns, ACK_STARTS, j, 0)
+        wait_ns = c.turnaround_ns + round((c.header_octets + c.ack_octets) * c.octet_ns)
     if w.marks[number, j] & PASSED_ON:
         return
     if w.repeats[slot.template, j]:
-        w.marks[number, j] |= PASSED_ON
-        slot.uses += 1
-        push(w, now_ns + int(w.constants[0].jitter_ns * uniform(w)), REPEAT_IS_DUE, j, number)
-    elif to == j and template.destination >= 0 and template.destination != j:
-        next_hop = w.next_hop[j, template.destination]
-        if next_hop >= 0:
-            w.marks[number, j] |= PASSED_ON
-            slot.uses += 1
-            enqueue(w, now_ns, j, number, next_hop, template.acknowledged, 0)
+        wait_ns += int(w.constants[0].jitter_ns * uniform(w))
+    elif to != j or template.destination == j or w.next_hop[j, template.destination] < 0:
+        return
+    w.marks[number, j] |= PASSED_ON
+    slot.uses += 1
+    push(w, now_ns + wait_ns, PASSING_ON_IS_DUE, j, number)
+
+
+@compiled
+def _pass_on(w: World, now_ns: int, j: int, number: int) -> None:
+    """A relay takes the packet into its queue: for everybody, or for the next node on its way."""
+    row = w.slots[number].template
+    if w.repeats[row, j]:
+        enqueue(w, now_ns, j, number, -1, 0, 0)
+    else:
+        template = w.templates[row]
+        enqueue(w, now_ns, j, number, w.next_hop[j, template.destination], template.acknowledged, 0)
 
 
 @compiled

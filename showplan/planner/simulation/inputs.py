@@ -28,7 +28,8 @@ class SimulationError(ValueError):
 class MediumAccess:
     """Unslotted CSMA-CA with acknowledgements, all times in microseconds; as given, IEEE 802.15.4 at 2450 MHz.
 
-    `short_gap_us` follows a frame of up to `short_frame_octets`, `long_gap_us` a longer one.
+    `short_gap_us` follows a packet of up to `short_frame_octets`, `long_gap_us` a longer one, whether it was sent or
+    given up.
     """
 
     min_be: int = 3

@@ -11,7 +11,7 @@ import numpy as np
 from showplan.planner.simulation.inputs import SimulationError, SimulationInput, check
 from showplan.planner.simulation.results import Replication, SimulationResult, merge
 from showplan.planner.simulation.world import DONE, NOW, STOP, STOPPED, build
-from showplan.planner.watch import Unwatched, Watch
+from showplan.planner.watch import Watch
 
 MOST_ROOM: Final = 4096  # a million packets under way
 LOOK_EVERY_S: Final = 0.2
@@ -30,7 +30,6 @@ def simulate(
     check(given)
     if replications < 1:
         raise SimulationError((f"replications must be at least 1, not {replications}",))
-    watch = watch or Unwatched()
     seeds = np.random.SeedSequence(given.seed).spawn(replications)
     runs = [_Run(_of_own(given, number), int(one.generate_state(1, np.uint64)[0])) for number, one in enumerate(seeds)]
     with ThreadPoolExecutor(max_workers=threads or os.cpu_count() or 1) as pool:
@@ -50,12 +49,13 @@ def _of_own(given: SimulationInput, number: int) -> SimulationInput:
     return given if number == 0 else replace(given, trace_length=0)
 
 
-def _attend(runs: list["_Run"], futures: list[Future[Replication | None]], watch: Watch) -> None:
+def _attend(runs: list["_Run"], futures: list[Future[Replication | None]], watch: Watch | None) -> None:
     """Report until all are done; stop them when nobody wants them any more."""
     done = threading.Event()
     for future in futures:
         future.add_done_callback(lambda _: done.set() if all(one.done() for one in futures) else None)
-    while not done.wait(LOOK_EVERY_S if not isinstance(watch, Unwatched) else None):
+    while not done.wait(LOOK_EVERY_S if watch is not None else None):
+        assert watch is not None
         share = sum(run.share_done() for run in runs) / len(runs)
         finished = sum(future.done() for future in futures)
         watch.progress(share, f"{finished} of {len(runs)} replications done")

@@ -105,7 +105,6 @@ def _found_busy(w: World, now_ns: int, i: int) -> None:
             blame_all(w, number, NO_ACCESS)
         w.counts[i].no_access += w.slots[number].counted
         _finish(w, now_ns, i)
-        _send_next(w, now_ns, i)
     else:
         _back_off(w, now_ns, i)
 
@@ -149,16 +148,13 @@ def after_frame(w: World, now_ns: int, i: int) -> None:
 
 @compiled
 def succeed(w: World, now_ns: int, i: int) -> None:
-    """The packet has been sent, and acknowledged where that was asked for; a gap follows."""
-    node, c = w.nodes[i], w.constants[0]
+    """The packet has been sent, and acknowledged where that was asked for."""
+    node = w.nodes[i]
     slot = w.slots[w.queues[i, node.queue_first].slot]
     if slot.counted:
         w.counts[i].served += 1
         w.counts[i].service_ns += now_ns - node.begun_ns
-    is_short = w.templates[slot.template].octets <= c.short_frame_octets
-    node.state = PAUSING
     _finish(w, now_ns, i)
-    push(w, now_ns + (c.short_gap_ns if is_short else c.long_gap_ns), GAP_ENDS, i, 0)
 
 
 @compiled
@@ -173,7 +169,6 @@ def ack_is_late(w: World, now_ns: int, i: int, token: int) -> None:
         return
     w.counts[i].no_ack += w.slots[w.queues[i, node.queue_first].slot].counted
     _finish(w, now_ns, i)
-    _send_next(w, now_ns, i)
 
 
 @compiled
@@ -184,12 +179,15 @@ def gap_ends(w: World, now_ns: int, i: int) -> None:
 
 @compiled
 def _finish(w: World, now_ns: int, i: int) -> None:
-    """The packet at the head of the queue leaves the node."""
-    node = w.nodes[i]
+    """The packet at the head of the queue leaves the node, however it went; a gap follows."""
+    node, c = w.nodes[i], w.constants[0]
     waiting = w.queues[i, node.queue_first]
     number, last = waiting.slot, waiting.last
     node.queue_first = (node.queue_first + 1) % node.room
     node.queue_length -= 1
+    is_short = w.templates[w.slots[number].template].octets <= c.short_frame_octets
+    node.state = PAUSING
+    push(w, now_ns + (c.short_gap_ns if is_short else c.long_gap_ns), GAP_ENDS, i, 0)
     if last:
         _source_goes_on(w, now_ns, number, 0)
     release(w, number)

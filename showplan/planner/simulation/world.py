@@ -19,7 +19,7 @@ IDLE, BACKING_OFF, SENSING, TURNING, SENDING, AWAITING_ACK, PAUSING = range(7)
 NOTHING, DATA, ACK = range(3)
 # Kinds of events. At one moment the lower comes first: a frame that ends frees the channel for who senses then, and
 # one that starts when sensing ends was not yet heard.
-FRAME_ENDS, SENSING_ENDS, BACKGROUND_TURNS, FRAME_STARTS, ACK_STARTS, REPEAT_IS_DUE = range(6)
+FRAME_ENDS, SENSING_ENDS, BACKGROUND_TURNS, FRAME_STARTS, ACK_STARTS, PASSING_ON_IS_DUE = range(6)
 ACK_IS_LATE, GAP_ENDS, PACKETS_ARISE, BACKOFF_ENDS = range(6, 10)
 # How the run ended.
 DONE, STOPPED, TOO_SMALL = range(3)
