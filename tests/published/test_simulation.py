@@ -14,8 +14,9 @@ from scipy.stats import t as student_t
 
 from showplan.planner.scene_traffic import Traffic
 from showplan.planner.simulation import Reception, simulate
-from showplan.planner.simulation.packets_of_frame import packets_of_frame
+from showplan.planner.simulation.packets_of_frame import frames_of_groups
 from tests.process_simulation import Star
+from tests.scenes import node
 from tests.simulations import LONG_GAP, LOUD_DBM, PHYS, SENSING, TURNAROUND, UNIT, copies, flood, measured, radio, star
 
 ALWAYS = math.inf
@@ -252,10 +253,12 @@ def test_as_processes_written_apart(senders, octets, per_s, hidden, duration_s):
 
 def test_packets_of_a_frame_by_addressing():
     """40 nodes of 12 octets, headers 9 + 2 + 4: 5, 8, 8 and 40 packets, 18.720, 20.736 and 42.240 ms on the air."""
-    octets = {f"N{i}": 12 for i in range(40)}
+    nodes = [node(f"N{i}", "receiver", i, 1.0, 1.0) for i in range(40)]
+    slots = {one.label: frozenset((one.label, slot) for slot in range(12)) for one in nodes}
     cases = [("all", 1, 5, 18.720), ("groups", 4, 8, 20.736), ("groups", 8, 8, 20.736), ("each", 1, 40, 42.240)]
     for addressing, groups, count, air_ms in cases:
-        packets = packets_of_frame(octets, Traffic(network="A", addressing=addressing, groups=groups), 127)
+        traffic = Traffic(network="Show", addressing=addressing, groups=groups)
+        packets = [one for frame in frames_of_groups(nodes, slots, traffic, 127) for one in frame.complete]
         assert len(packets) == count
         assert sum(6 + packet.psdu_octets for packet in packets) * 0.032 == pytest.approx(air_ms)
 

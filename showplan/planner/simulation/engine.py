@@ -176,21 +176,24 @@ def _packets_arise(w: World, now_ns: int, s: int) -> None:
     if now_ns >= w.constants[0].end_ns:
         return
     for row in range(source.first, source.last):
-        number = make_packet(w, now_ns, row, source.node)
+        number = make_packet(w, now_ns, row)
         if number < 0:
             return
         template = w.templates[row]
         to = -1
         if template.destination >= 0:
-            to = w.next_hop[source.node, template.destination]
-        w.slots[number].uses = template.copies + 1  # one for this function
-        w.marks[number, source.node] |= PASSED_ON
-        if template.destination >= 0 and to < 0:  # no way to go
-            w.slots[number].uses = 1
-        else:
+            to = w.next_hop[template.sender, template.destination]
+        w.slots[number].uses = 1  # for this function
+        for i in range(len(w.nodes)):
+            if w.origins[row, i] == 0:
+                continue
+            w.marks[number, i] |= PASSED_ON
+            if template.destination >= 0 and to < 0:  # no way to go
+                continue
+            w.slots[number].uses += template.copies
             for copy in range(template.copies):
-                is_last = copy == template.copies - 1
-                enqueue(w, now_ns, source.node, number, to, template.acknowledged, 1 if is_last else 0)
+                is_last = i == template.sender and copy == template.copies - 1
+                enqueue(w, now_ns, i, number, to, template.acknowledged, 1 if is_last else 0)
         release(w, number)
     if source.kind == 0:
         push(w, now_ns + round(source.gap_ns), PACKETS_ARISE, s, 0)

@@ -1,6 +1,5 @@
 """The simulation of one network of a Scene, with the networks that share its radio channel."""
 
-import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -18,7 +17,7 @@ from showplan.planner.scene import Network, Scene
 from showplan.planner.scene_traffic import Traffic
 from showplan.planner.simulation import radio
 from showplan.planner.simulation.inputs import EVERYBODY, Background, Packet, SimulationInput, Source
-from showplan.planner.simulation.packets_of_frame import FramePacket, NothingFits, octets_of, packets_of_frame
+from showplan.planner.simulation.packets_of_frame import FramePacket, NothingFits, frames_of_groups, slots_of
 from showplan.planner.watch import CannotCompute
 
 WARM_UP_S: Final = 1.0
@@ -110,6 +109,7 @@ class _Builder:
         n = len(links.labels)
         self._next_hop = np.broadcast_to(np.arange(n, dtype=np.int32), (n, n)).copy()
         self._queue = np.ones(n, dtype=np.int64)
+        self._kept = np.zeros(n, dtype=np.int64)
         self._sources: list[Source] = []
         self.receiving: dict[str, list[int]] = {}
         self.gateways: dict[str, list[str]] = {}
@@ -118,65 +118,46 @@ class _Builder:
         """The network's frames; `offset_s` None: not in step with the others."""
         scene, traffic = self._scene, self._scene.traffic(network.name)
         nodes = members(scene, network)
-        octets = {node.label: octets_of(scene, node) for node in nodes if node.role != "gateway"}
-        gateways = [node.label for node in nodes if node.role == "gateway"]
-        self.receiving[network.name] = [self._index[label] for label, count in octets.items() if count > 0]
-        self.gateways[network.name] = gateways
+        slots = slots_of(scene, nodes)
+        self.receiving[network.name] = [
+            self._index[node.label] for node in nodes if node.role != "gateway" and node.label in slots
+        ]
+        self.gateways[network.name] = [node.label for node in nodes if node.role == "gateway"]
         own_links = network_links(scene, network, self._state)
-        if not gateways or own_links is None:
+        if own_links is None or not self.gateways[network.name]:
             return
-        routes = best_routes(link_graph(own_links))
-        if traffic.relaying == "routed":
-            self._follow(routes, octets)
-        relays = [node.label for node in nodes if node.role == "relay"]
+        ways = _Ways(own_links, traffic)
         longest = radio.longest_frame_octets(reference.phys()[network.phy])
         for node in nodes:
             self._queue[self._index[node.label]] = max(1, traffic.node_buffer_octets // longest)
-        for gateway in gateways:
-            own = {label: n for label, n in octets.items() if self._gateway_of(label, gateways, routes) == gateway}
-            for rate_hz, frame in _frames(own, traffic, longest):
-                packets = [self._packet(packet, traffic, relays, routes) for packet in frame]
-                self._add_source(gateway, packets, rate_hz, offset_s)
+        for label, nodes_passed in ways.routes.items():
+            for here, there in pairwise(nodes_passed.nodes if traffic.relaying == "routed" else ()):
+                self._next_hop[self._index[here], self._index[label]] = self._index[there]
+        by_rate: dict[float, list[Packet]] = {}
+        for group in frames_of_groups(nodes, slots, traffic, longest):
+            complete_hz = traffic.refresh_hz * group.complete_share
+            for rate_hz, packets in ((complete_hz, group.complete), (traffic.refresh_hz - complete_hz, group.usual)):
+                made = [self._packet(one, traffic, ways, group.labels) for one in packets]
+                by_rate.setdefault(rate_hz, []).extend(one for one in made if one.wanted_by)
+        for rate_hz, made in by_rate.items():
+            if made and rate_hz > 0:
+                self._sources.append(
+                    Source(node=made[0].senders[0], packets=tuple(made), rate_hz=rate_hz, offset_s=offset_s)
+                )
+            for packet in made:
+                self._kept[list(packet.senders)] += FRAMES_KEPT * packet.copies
 
-    def _add_source(self, gateway: str, packets: Sequence[Packet], rate_hz: float, offset_s: float | None) -> None:
-        at = self._index[gateway]
-        if packets:
-            self._sources.append(Source(node=at, packets=tuple(packets), rate_hz=rate_hz, offset_s=offset_s))
-            kept = FRAMES_KEPT * sum(packet.copies for packet in packets)
-            self._queue[at] = max(self._queue[at], kept)
-
-    def _gateway_of(self, label: str, gateways: list[str], routes: Mapping[str, Route]) -> str:
-        """The gateway at the head of a node's route; without a route the one it hears best."""
-        if label in routes:
-            return routes[label].nodes[0]
-        power_dbm = self._links.received_dbm[[self._index[one] for one in gateways], self._index[label]]
-        return gateways[int(np.argmax(np.nan_to_num(power_dbm, nan=-np.inf)))]
-
-    def _follow(self, routes: Mapping[str, Route], octets: Mapping[str, int]) -> None:
-        """Packets to a node go by its route."""
-        for label in octets:
-            if label in routes:
-                for here, there in pairwise(routes[label].nodes):
-                    self._next_hop[self._index[here], self._index[label]] = self._index[there]
-
-    def _packet(
-        self, packet: FramePacket, traffic: Traffic, relays: Sequence[str], routes: Mapping[str, Route]
-    ) -> Packet:
-        is_routed = traffic.relaying == "routed"
-        to_one = traffic.addressing == "each" and (traffic.acknowledged or is_routed)
-        repeating: set[str] = set()
-        if traffic.relaying == "repeated":
-            repeating = set(relays)
-        elif is_routed and not to_one:  # a packet for several goes on wherever one of their routes does
-            repeating = {inner for label in packet.nodes if label in routes for inner in routes[label].nodes[1:-1]}
-        wanted_by = tuple(self._index[label] for label in packet.nodes)
+    def _packet(self, packet: FramePacket, traffic: Traffic, ways: "_Ways", group: Sequence[str]) -> Packet:
+        to_one = traffic.addressing == "each" and (traffic.acknowledged or traffic.relaying == "routed")
+        wanted_by = [self._index[label] for label in packet.nodes if self._scene.node(label).role != "gateway"]
         return Packet(
             psdu_octets=packet.psdu_octets,
-            wanted_by=wanted_by,
-            destination=wanted_by[0] if to_one else EVERYBODY,
+            wanted_by=tuple(wanted_by),
+            destination=wanted_by[0] if to_one and wanted_by else EVERYBODY,
             acknowledged=to_one and traffic.acknowledged,
-            copies=1 if to_one and traffic.acknowledged else traffic.copies,
-            repeated_by=tuple(sorted(self._index[label] for label in repeating)),
+            copies=1 if traffic.acknowledged else traffic.copies,
+            repeated_by=() if to_one else tuple(self._index[label] for label in ways.repeating(group)),
+            senders=tuple(self._index[label] for label in ways.senders(group)),
         )
 
     def input(self, network: Network, wishes: Wishes) -> SimulationInput:
@@ -202,7 +183,7 @@ class _Builder:
             fades=np.array([wishes.fading and end_of(scene, node).moves for node in nodes]),
             next_hop=self._next_hop,
             jitter_us=traffic.jitter_ms * 1000,
-            queue_packets=self._queue,
+            queue_packets=np.maximum(self._queue, self._kept),
         )
 
     def _backgrounds(self, phy: reference.Phy, wishes: Wishes) -> Iterator[Background]:
@@ -213,12 +194,36 @@ class _Builder:
                 yield Background(power_dbm=level_dbm, busy_share=share, mean_burst_s=wishes.mean_burst_ms / 1000)
 
 
-def _frames(octets: Mapping[str, int], traffic: Traffic, longest: int) -> Iterator[tuple[float, list[FramePacket]]]:
-    """(rate in Hz, packets) of the usual frame; where only changes are sent, of the complete one now and then too."""
-    complete = packets_of_frame(octets, traffic, longest)
-    if traffic.coding == "full":
-        yield traffic.refresh_hz, complete
-        return
-    changed = {label: math.ceil(traffic.changed_share * count) for label, count in octets.items()}
-    yield traffic.refresh_hz, packets_of_frame(changed, traffic, longest)
-    yield 1 / traffic.keep_alive_s, complete
+class _Ways:
+    """Who sends a group's packets first, and who repeats them."""
+
+    def __init__(self, links: NetworkLinks, traffic: Traffic) -> None:
+        self._relaying = traffic.relaying
+        self._by_role = {
+            role: [label for label, its in zip(links.labels, links.roles, strict=True) if its == role]
+            for role in ("gateway", "relay")
+        }
+        self.routes: Mapping[str, Route] = best_routes(link_graph(links))
+        gateways = [links.labels.index(label) for label in self._by_role["gateway"]]
+        delivery = np.nan_to_num(links.delivery[gateways], nan=0.0)
+        self._home: dict[str, int] = dict(zip(links.labels, np.argmax(delivery, axis=0).tolist(), strict=True))
+
+    def senders(self, labels: Sequence[str]) -> list[str]:
+        """The gateways that send: all where relays repeat, else those that serve a node of the group."""
+        gateways = self._by_role["gateway"]
+        if self._relaying == "repeated":
+            return gateways
+        return sorted({self._gateway_of(label) for label in labels}, key=gateways.index)
+
+    def repeating(self, labels: Sequence[str]) -> list[str]:
+        """All relays, those on the routes of the group, or none."""
+        if self._relaying == "repeated":
+            return self._by_role["relay"]
+        if self._relaying == "none":
+            return []
+        return sorted({inner for label in labels if label in self.routes for inner in self.routes[label].nodes[1:-1]})
+
+    def _gateway_of(self, label: str) -> str:
+        if self._relaying == "routed" and label in self.routes:
+            return self.routes[label].nodes[0]
+        return str(self._by_role["gateway"][self._home[label]])

@@ -78,8 +78,9 @@ class Reception:
 class Packet:
     """One packet of a frame. `wanted_by` are the nodes whose data it carries, `destination` the one it is sent to.
 
-    It is sent `copies` times. The nodes `repeated_by` send what they hear of it to everybody, once, after a random
-    wait. Packets to one destination follow the `next_hop` of the input.
+    It is sent `copies` times by each of `senders`; without them by its source's node. The nodes `repeated_by` send
+    what they hear of it to everybody, once, after a random wait. Packets to one destination follow the `next_hop` of
+    the input.
     """
 
     psdu_octets: int
@@ -88,6 +89,7 @@ class Packet:
     acknowledged: bool = False
     copies: int = 1
     repeated_by: tuple[int, ...] = ()
+    senders: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -206,10 +208,16 @@ def _source_faults(source: Source, n: int) -> Iterator[str]:
     if not source.packets or (source.kind == "after-previous" and len(source.packets) != 1):
         yield "it must have packets, and exactly one if it is of the kind 'after-previous'"
     for packet in source.packets:
-        named = (*packet.wanted_by, *packet.repeated_by, *(() if packet.destination < 0 else (packet.destination,)))
-        if not packet.wanted_by or any(not 0 <= node < n for node in named) or source.node in named:
+        senders = packet.senders or (source.node,)
+        to = () if packet.destination < 0 else (packet.destination,)
+        named = (*packet.wanted_by, *packet.repeated_by, *to)
+        if not packet.wanted_by or any(not 0 <= node < n for node in (*named, *senders)) or set(senders) & set(named):
             yield f"a packet must name nodes 0 to {n - 1} other than its sender, and be wanted by one at least"
         if packet.psdu_octets < 1 or packet.copies < 1:
             yield "psdu_octets and copies must be at least 1"
         if packet.acknowledged and packet.destination == EVERYBODY:
             yield "a packet to everybody cannot be acknowledged"
+        if len(senders) > 1 and packet.destination != EVERYBODY:
+            yield "a packet to one destination has one sender"
+        if source.kind == "after-previous" and packet.senders not in ((), (source.node,)):
+            yield "a source of the kind 'after-previous' sends its packet itself"

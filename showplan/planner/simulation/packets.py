@@ -18,7 +18,7 @@ from showplan.planner.simulation.world import (
 
 
 @compiled
-def make_packet(w: World, now_ns: int, template: int, origin: int) -> int:
+def make_packet(w: World, now_ns: int, template: int) -> int:
     """The slot of a new packet, or -1 where there is no room (the run is then repeated with more)."""
     free = w.control[FREE_SLOTS]
     if free == 0:
@@ -28,7 +28,7 @@ def make_packet(w: World, now_ns: int, template: int, origin: int) -> int:
     w.control[UNDER_WAY] += 1
     number = w.free[free - 1]
     slot, c = w.slots[number], w.constants[0]
-    slot.template, slot.origin, slot.made_ns, slot.uses = template, origin, now_ns, 0
+    slot.template, slot.made_ns, slot.uses = template, now_ns, 0
     slot.counted = c.warm_up_ns <= now_ns < c.end_ns
     for j in range(len(w.nodes)):
         w.marks[number, j], w.reasons[number, j] = 0, NO_REASON
@@ -75,7 +75,7 @@ def release(w: World, number: int) -> None:
         return
     template = slot.template
     if slot.counted:
-        w.counts[slot.origin].packets += 1
+        w.counts[w.templates[template].sender].packets += 1
         for j in range(len(w.nodes)):
             if w.wanted[template, j] == 0:
                 continue

@@ -34,7 +34,7 @@ def enqueue(w: World, now_ns: int, i: int, number: int, to: int, acknowledged: i
     node = w.nodes[i]
     room = node.room
     if node.queue_length == room:
-        if w.slots[number].origin == i:
+        if w.origins[w.slots[number].template, i]:
             blame_all(w, number, QUEUE_FULL)
         if last:
             _source_goes_on(w, now_ns, number, w.constants[0].long_gap_ns)
@@ -101,7 +101,7 @@ def _found_busy(w: World, now_ns: int, i: int) -> None:
     node.be = min(node.be + 1, c.max_be)
     if node.busy_counts > c.max_backoffs:
         number = w.queues[i, node.queue_first].slot
-        if w.slots[number].origin == i:
+        if w.origins[w.slots[number].template, i]:
             blame_all(w, number, NO_ACCESS)
         w.counts[i].no_access += w.slots[number].counted
         _finish(w, now_ns, i)

@@ -57,8 +57,10 @@ _NODE = [
         for name in ("power_mw", "noise_mw", "sensing_mw", "hold_mw", "log_received", "bits_per_ns", "bits")
     ),
 ]
-_TEMPLATE = [(name, "i4") for name in ("source", "octets", "destination", "acknowledged", "copies", "relayed")]
-_SLOT = [("template", "i4"), ("origin", "i4"), ("uses", "i4"), ("counted", "i4"), ("made_ns", "i8")]
+_TEMPLATE = [
+    (name, "i4") for name in ("source", "sender", "octets", "destination", "acknowledged", "copies", "relayed")
+]
+_SLOT = [("template", "i4"), ("uses", "i4"), ("counted", "i4"), ("made_ns", "i8")]
 _WAITING = [("slot", "i4"), ("to", "i4"), ("acknowledged", "i4"), ("last", "i4")]
 _SOURCE = [("node", "i4"), ("first", "i4"), ("last", "i4"), ("kind", "i4"), ("gap_ns", "f8"), ("next_ns", "i8")]
 _BACKGROUND = [("is_on", "i4"), ("on_ns", "f8"), ("off_ns", "f8")]
@@ -86,6 +88,7 @@ class World(NamedTuple):
     templates: Any  # (t,) records
     wanted: NDArray[np.uint8]  # (t, n)
     repeats: NDArray[np.uint8]  # (t, n)
+    origins: NDArray[np.uint8]  # (t, n)
     sources: Any
     slots: Any  # (s,) records
     free: NDArray[np.int32]  # (s,)
@@ -126,6 +129,7 @@ def build(given: SimulationInput, entropy: int, room: int) -> World:
         templates=np.zeros(len(templates), dtype=_TEMPLATE),
         wanted=np.zeros((len(templates), n), dtype=np.uint8),
         repeats=np.zeros((len(templates), n), dtype=np.uint8),
+        origins=np.zeros((len(templates), n), dtype=np.uint8),
         sources=np.array([_source(given, number) for number in range(len(given.sources))], dtype=_SOURCE),
         slots=np.zeros(slots, dtype=_SLOT),
         free=np.arange(slots, dtype=np.int32)[::-1].copy(),
@@ -142,14 +146,16 @@ def build(given: SimulationInput, entropy: int, room: int) -> World:
     )
     world.control[FREE_SLOTS] = slots
     for row, (number, packet) in enumerate(templates):
+        senders = list(packet.senders or (given.sources[number].node,))
         relayed = bool(packet.repeated_by) or packet.destination not in (-1, *packet.wanted_by)
         if packet.destination >= 0:
-            relayed |= int(world.next_hop[given.sources[number].node, packet.destination]) != packet.destination
+            relayed |= int(world.next_hop[senders[0], packet.destination]) != packet.destination
         world.templates[row] = (
-            *(number, packet.psdu_octets, packet.destination, packet.acknowledged, packet.copies, relayed),
+            *(number, senders[0], packet.psdu_octets, packet.destination, packet.acknowledged, packet.copies, relayed),
         )
         world.wanted[row, list(packet.wanted_by)] = 1
         world.repeats[row, list(packet.repeated_by)] = 1
+        world.origins[row, senders] = 1
     for row, other in enumerate(given.backgrounds):
         off_s = other.mean_burst_s * (1 / other.busy_share - 1)
         world.backgrounds[row] = (0, other.mean_burst_s * NS_PER_S, off_s * NS_PER_S)

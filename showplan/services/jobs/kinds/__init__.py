@@ -3,6 +3,8 @@
 from typing import Final
 
 from showplan.services.jobs.kind import Kind
-from showplan.services.jobs.kinds import coverage_of_levels, relay_placement
+from showplan.services.jobs.kinds import coverage_of_levels, packet_simulation, relay_placement
 
-KINDS: Final[dict[str, Kind]] = {kind.name: kind for kind in (coverage_of_levels.KIND, relay_placement.KIND)}
+KINDS: Final[dict[str, Kind]] = {
+    kind.name: kind for kind in (coverage_of_levels.KIND, packet_simulation.KIND, relay_placement.KIND)
+}
