@@ -87,7 +87,7 @@ PRINTED = 0.00006  # half of the last place of figures printed to four
 def test_contention_as_tabulated(case, others):
     """Within both intervals; what is printed without one, within ours and two per cent of itself."""
     senders, octets, per_s, acknowledged, expected = case
-    duration_s = PACKETS / senders / per_s if per_s < ALWAYS else 200.0
+    duration_s = PACKETS / senders / per_s if per_s < ALWAYS else 120.0
     found = measured(star(senders, octets, per_s, acknowledged=acknowledged, duration_s=duration_s), senders, SEEDS)
     for name, (value, half) in expected.items():
         assert found[name][0] == pytest.approx(value, abs=half + found[name][1] + PRINTED), name
@@ -149,7 +149,7 @@ def test_what_the_constants_do(changes, reliability, delay_ms):
 )
 def test_two_senders_that_do_not_hear_each_other(octets, per_s, closed, simulated):
     """1 - exp(-2 L / cycle), and another simulator's figure."""
-    found = measured(star(2, octets, per_s, acknowledged=False, hidden=True, duration_s=50_000 / per_s), 2, SEEDS)
+    found = measured(star(2, octets, per_s, acknowledged=False, hidden=True, duration_s=50_000 / per_s), 2, SEEDS[:4])
     value, half = found["collision"]
     assert value == pytest.approx(closed, rel=0.05)
     assert value == pytest.approx(simulated, abs=half + 0.0005)

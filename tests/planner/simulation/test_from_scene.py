@@ -76,7 +76,7 @@ def test_which_gateway_sends(relaying, by_both):
     """Where relays repeat, every gateway sends everything; else each to those it serves."""
     nodes = (*hall().nodes, node("G2", "gateway", 9, 36.0, 6.0))
     traffic = Traffic(network="Show", addressing="groups", groups=3, relaying=relaying)
-    found = _simulation(hall(nodes=nodes, loads=(), traffics=(traffic,)))
+    found = _simulation(hall(nodes=nodes, loads=(), traffics=(traffic,)), Wishes(fading=False))
     [source] = found.given.sources
     by_node = {
         found.labels[packet.wanted_by[0]]: {found.labels[i] for i in packet.senders} for packet in source.packets
