@@ -40,7 +40,7 @@ class PacketSimulation(Parameters):
     network: str = Field(min_length=1, max_length=80, title="Network")
     house: Literal["empty", "full"] = Field("empty", title="With the house")
     seconds: float = Field(60.0, ge=1.0, le=36_000.0, title="Seconds of show")
-    replications: int = Field(10, ge=1, le=1000, title="Replications")
+    replications: int = Field(10, ge=1, le=100, title="Replications")
     seed: int = Field(1, ge=0, le=2**32 - 1, title="Seed of the random numbers")
     fading: bool = Field(True, title="Fading for nodes that move")
     sensing_dbm: float | None = Field(None, ge=-120.0, le=0.0, title="Channel counts as busy from (dBm)")
