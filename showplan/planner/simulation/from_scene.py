@@ -11,6 +11,7 @@ from showplan import reference
 from showplan.planner.ends import end_of
 from showplan.planner.links import NetworkLinks, centre_frequency_mhz, members, network_links
 from showplan.planner.obstacles import HouseState
+from showplan.planner.phys import phy_of
 from showplan.planner.reception import busy_share_of, interference_of
 from showplan.planner.routes import Route, best_routes, link_graph
 from showplan.planner.scene import Network, Scene
@@ -61,7 +62,7 @@ def from_scene(
 ) -> NetworkSimulation:
     """The network as it is planned. Raises CannotCompute where there is nothing to simulate, saying why."""
     wishes = wishes or Wishes()
-    if centre_frequency_mhz(network) is None:
+    if centre_frequency_mhz(scene, network) is None:
         raise CannotCompute(f"network {network.name} has a radio channel that its PHY does not have: choose another")
     sharing = [network, *_sharing(scene, network)]
     links = network_links(_as_one(scene, sharing), network, state)
@@ -127,7 +128,7 @@ class _Builder:
         if own_links is None or not self.gateways[network.name]:
             return
         ways = _Ways(own_links, traffic)
-        longest = radio.longest_frame_octets(reference.phys()[network.phy])
+        longest = int(phy_of(scene, network.phy).longest_frame_octets)
         for node in nodes:
             self._queue[self._index[node.label]] = max(1, traffic.node_buffer_octets // longest)
         for label, nodes_passed in ways.routes.items():
@@ -163,7 +164,7 @@ class _Builder:
     def input(self, network: Network, wishes: Wishes) -> SimulationInput:
         """All of it, with the network's own medium access."""
         scene, links = self._scene, self._links
-        traffic, phy = scene.traffic(network.name), reference.phys()[network.phy]
+        traffic, phy = scene.traffic(network.name), phy_of(scene, network.phy)
         nodes = [scene.node(label) for label in links.labels]
         reception = radio.reception_of(phy)
         noise_dbm = [radio.noise_dbm(scene.node_type(node.node_type), reception) for node in nodes]

@@ -7,48 +7,45 @@ from showplan.planner.scene import NodeType
 from showplan.planner.scene_traffic import Traffic
 from showplan.planner.simulation.inputs import FrameTimes, MediumAccess, Reception
 from showplan.reference import Phy
-from showplan.reference.phys import LONGEST_FRAME_OCTETS
 
 # A receiver's sensitivity holds for this share of lost frames of this length (IEEE 802.15.4-2006, 6.1.7).
 SENSITIVITY_LOSS, SENSITIVITY_OCTETS = 0.01, 20
-# Symbols of every PHY of IEEE 802.15.4-2006, read in public source files: turnaround, sensing, both gaps.
-TURNAROUND, SENSING, SHORT_GAP, LONG_GAP = 12, 8, 12, 40
 # The channel must count as busy from 10 dB above the required sensitivity on, at the latest (from memory).
 SENSING_ABOVE_DB = 10.0
 
 
 def access_of(phy: Phy, traffic: Traffic) -> MediumAccess:
-    """Medium access of a network with this PHY; the wait for an acknowledgement is macAckWaitDuration."""
-    symbol_us = phy.symbol_time_us
-    ack_wait = TURNAROUND + SENSING + TURNAROUND + phy.shr_symbols + -(-6 * 8 // phy.bits_per_symbol)
+    """Medium access of a network with this PHY."""
     return MediumAccess(
         min_be=traffic.min_be,
         max_be=max(traffic.min_be, traffic.max_be),
         max_backoffs=traffic.max_backoffs,
         retries=traffic.retries,
-        unit_backoff_us=(TURNAROUND + SENSING) * symbol_us,
-        sensing_us=SENSING * symbol_us,
-        turnaround_us=TURNAROUND * symbol_us,
-        ack_wait_us=ack_wait * symbol_us,
-        short_gap_us=SHORT_GAP * symbol_us,
-        long_gap_us=LONG_GAP * symbol_us,
+        unit_backoff_us=phy.backoff_unit_us,
+        sensing_us=phy.sensing_us,
+        turnaround_us=phy.turnaround_us,
+        ack_wait_us=phy.acknowledgement_wait_us,
+        short_gap_us=phy.short_gap_us,
+        long_gap_us=phy.long_gap_us,
     )
-
-
-def longest_frame_octets(phy: Phy) -> int:
-    """Octets of the PHY's longest MAC frame, check sum included."""
-    return LONGEST_FRAME_OCTETS
 
 
 def frame_times_of(phy: Phy) -> FrameTimes:
     """Air time of the PHY's frames."""
     sync_us = phy.shr_symbols * phy.symbol_time_us
-    header_us = sync_us + phy.phr_symbols * phy.symbol_time_us
-    return FrameTimes(octet_us=phy.octet_time_us, header_octets=header_us / phy.octet_time_us, sync_us=sync_us)
+    return FrameTimes(octet_us=phy.octet_time_us, header_octets=phy.header_octets, sync_us=sync_us)
 
 
 def reception_of(phy: Phy) -> Reception:
-    """Reception by the PHY's bit error formula; the threshold is the SINR at which its sensitivity is defined."""
+    """Reception by the PHY's bit error formula; the threshold is the SINR at which its sensitivity is defined.
+
+    PHYs whose formula the simulation has not compiled (frequency shift keying, a crew's own) go by the threshold.
+    """
+    if not phy.key.startswith(("bpsk", "oqpsk")):
+        wanted = -math.expm1(math.log1p(-SENSITIVITY_LOSS) / (8 * SENSITIVITY_OCTETS))
+        ebn0_db = _decibels(-2 * math.log(2 * wanted))  # where `fsk_bit_error_rate` is what is wanted
+        spread_db = _decibels(phy.noise_bandwidth_mhz * 1000 / phy.bit_rate_kbps)
+        return Reception(rule="threshold", threshold_db=ebn0_db - spread_db)
     if phy.key.startswith("bpsk"):
         spread_db = _decibels(phy.noise_bandwidth_mhz * 1000 / phy.bit_rate_kbps)
         needed_db = float(required_bpsk_ebn0_db(SENSITIVITY_LOSS, SENSITIVITY_OCTETS)) - spread_db

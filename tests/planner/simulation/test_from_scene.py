@@ -8,7 +8,7 @@ import pytest
 from showplan.planner.links import network_links
 from showplan.planner.routes import best_routes, link_graph
 from showplan.planner.scene import Network, OccupiedSpectrum
-from showplan.planner.scene_traffic import Traffic
+from showplan.planner.scene_traffic import OwnPhy, Traffic
 from showplan.planner.simulation import EVERYBODY, Wishes, from_scene, simulate
 from showplan.planner.simulation.packets_of_frame import NothingFits, frames_of_groups, overhead_octets, slots_of
 from showplan.planner.watch import CannotCompute
@@ -170,3 +170,27 @@ def test_what_cannot_be_simulated():
     wrong = hall(networks=(dataclasses.replace(hall().networks[0], radio_channel=9),))
     with pytest.raises(CannotCompute, match="radio channel"):
         _simulation(wrong)
+
+
+def test_a_phy_of_the_crews_own_goes_by_its_times_and_its_threshold():
+    own = OwnPhy(
+        key="chirp",
+        band_low_mhz=863.0,
+        band_high_mhz=870.0,
+        first_centre_mhz=868.0,
+        bandwidth_mhz=0.25,
+        bit_rate_kbps=50.0,
+        longest_frame_octets=255,
+        turnaround_us=1000.0,
+        sensing_us=160.0,
+        sensitivity_dbm=-105.0,
+    )
+    scene = with_all_node_types(hall(loads=(), own_phys=(own,)), phy="chirp")
+    network = dataclasses.replace(scene.networks[0], phy="chirp", radio_channel=0)
+    scene = dataclasses.replace(scene, networks=(network,))
+    found = _simulation(scene, Wishes(duration_s=5.0, fading=False))
+    assert found.given.reception.rule == "threshold"
+    assert found.given.access.unit_backoff_us == 1160.0
+    result = simulate(found.given, 1)
+    assert result.packets.sum() > 0
+    assert result.delivered.sum() > 0
