@@ -9,7 +9,7 @@ from typing import Any
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter
 
-from api import file_shapes, job_shapes, knowledge_shapes, plan_shapes, radio_shapes, relay_shapes, shapes
+from api import air_shapes, file_shapes, job_shapes, knowledge_shapes, plan_shapes, radio_shapes, relay_shapes, shapes
 from api.parameters import (
     AFTER,
     COVERAGE,
@@ -25,13 +25,14 @@ from api.parameters import (
     RECORD,
     REPORT,
     REVISION,
+    SENDING_NETWORK,
     TABLE,
     filters_of,
 )
 from api.serializers import serializer_for
 from api.shapes import page_of
 from api.tables import CSV
-from api.views import files, history, jobs, knowledge, people, plan_pictures, plans, projects, radio, tokens
+from api.views import air, files, history, jobs, knowledge, people, plan_pictures, plans, projects, radio, tokens
 from api.views.bulk import Bulk
 from api.views.people import AcceptSerializer, InvitationSerializer, MemberSerializer, NewInvitationSerializer
 from api.views.plan_pictures import PICTURE
@@ -262,6 +263,12 @@ OPERATIONS: dict[Any, dict[str, Operation]] = {
     },
     plans.Routes: {
         "GET": Operation("Compute the routes of a venue", plan_shapes.Routes, parameters=(HOUSE,), also=PLANNED)
+    },
+    air.Air: {"GET": Operation("Compute the air of a venue", air_shapes.Air, parameters=(HOUSE,), also=PLANNED)},
+    air.AirStrategies: {
+        "GET": Operation(
+            "Compare ways of sending", air_shapes.Strategies, parameters=(SENDING_NETWORK, HOUSE), also=PLANNED
+        )
     },
     plans.Failures: {
         "GET": Operation("Compute what failures do", relay_shapes.Failures, parameters=(HOUSE,), also=PLANNED)

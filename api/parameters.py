@@ -52,6 +52,7 @@ INCLUDE = OpenApiParameter(
     description="the results that are wanted, with commas between; without it all",
 )
 NETWORK = _query("network", OpenApiTypes.STR, "name of the network whose readings are fitted", required=True)
+SENDING_NETWORK = _query("network", OpenApiTypes.STR, "name of the network", required=True)
 FORMULA_INPUTS = OpenApiParameter(
     "inputs",
     {"type": "object", "additionalProperties": {"type": "number"}},

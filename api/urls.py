@@ -6,6 +6,7 @@ from typing import Any
 from django.urls import URLPattern, path, re_path
 
 from api.views import (
+    air,
     documentation,
     files,
     history,
@@ -69,6 +70,8 @@ urlpatterns = [
     _at(f"{VENUE}links/", plans.Links, "links"),
     _at(f"{VENUE}routes/", plans.Routes, "routes"),
     _at(f"{VENUE}failures/", plans.Failures, "failures"),
+    _at(f"{VENUE}air/", air.Air, "air"),
+    _at(f"{VENUE}air/strategies/", air.AirStrategies, "air-strategies"),
     _at(f"{VENUE}readiness/", plans.Readiness, "readiness"),
     _at(f"{VENUE}coverage/", plans.CoverageOfLevel, "coverage"),
     _at(f"{VENUE}coverage.npz", plans.CoverageArchive, "coverage-archive"),

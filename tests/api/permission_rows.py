@@ -133,6 +133,8 @@ API: Final[Mapping[tuple[str, str], Row]] = {
     ("api-links", "GET"): MEMBER_COMPUTES,
     ("api-routes", "GET"): MEMBER_COMPUTES,
     ("api-failures", "GET"): MEMBER_COMPUTES,
+    ("api-air", "GET"): MEMBER_COMPUTES,
+    ("api-air-strategies", "GET"): MEMBER_COMPUTES,
     ("api-readiness", "GET"): MEMBER_COMPUTES,
     ("api-coverage", "GET"): MEMBER_COMPUTES,
     ("api-coverage-picture", "GET"): MEMBER_COMPUTES,

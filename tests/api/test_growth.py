@@ -118,6 +118,8 @@ COMPUTED: dict[str, tuple[str, dict[str, str]]] = {
     "links": ("venues/{venue}/links/", {}),
     "routes": ("venues/{venue}/routes/", {}),
     "failures": ("venues/{venue}/failures/", {}),
+    "air": ("venues/{venue}/air/", {}),
+    "air-strategies": ("venues/{venue}/air/strategies/", {"network": "Show"}),
     "readiness": ("venues/{venue}/readiness/", {}),
     "coverage": ("venues/{venue}/coverage/", GRID),
     "coverage-picture": ("venues/{venue}/coverage.png", GRID),

@@ -33,6 +33,7 @@ VALID_QUERY: Mapping[str, dict[str, Any]] = {
     f"{V1}venues/{{venue_id}}/coverage.npz": {"level": "Hall", "network": "Show", "step_m": 2},
     f"{V1}venues/{{venue_id}}/coverage.csv": {"level": "Hall", "network": "Show", "house": "empty"},
     f"{V1}venues/{{venue_id}}/calibration-fit/": {"network": "Show"},
+    f"{V1}venues/{{venue_id}}/air/strategies/": {"network": "Show"},
     f"{V1}projects/{{project_id}}/venues/import/": {"name": "Second hall"},
     f"{V1}formulas/{{name}}/value/": {"distance_m": 10, "frequency_mhz": 2440},
 }
