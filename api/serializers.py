@@ -91,6 +91,10 @@ def _serializer_field(field: "models.Field[Any, Any]") -> serializers.Field[Any,
         case BoundedFloat() | BoundedInteger():
             kind = StrictFloatField if isinstance(field, BoundedFloat) else StrictIntegerField
             return kind(min_value=field.low, max_value=field.high, **options)
+        case ReferenceKey() if field.own:
+            keys = f"a key of the table of {field.table} ({', '.join(field.keys())}), or that of an"
+            words = f"{keys} {field.own_model().noun()} of the project"
+            return StrictCharField(max_length=field.max_length, help_text=words, **options)
         case ReferenceKey():
             return KeyField(choices=list(field.keys()), **options)
         case models.CharField() if field.choices:

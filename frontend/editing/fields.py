@@ -1,5 +1,6 @@
 """Form fields made from the fields of a record: they read what was typed; the services judge it."""
 
+from collections.abc import Callable
 from typing import Any
 
 from django import forms
@@ -10,7 +11,7 @@ from frontend.present.words import number
 from showplan.records.base import BoundedFloat, BoundedInteger, Record
 from showplan.records.models import Zone
 from showplan.records.references import ReferenceKey
-from showplan.services.nouns import Noun
+from showplan.services.nouns import Noun, by_model
 
 MISSING = {"required": "This is missing.", "invalid_choice": "Choose one from the list."}
 LONGEST_TEXT = 10_000
@@ -103,7 +104,8 @@ def form_field(field: "models.Field[Any, Any]", noun: Noun, owner_of: Any) -> fo
             limits = limits_in_words(field)
             return kind(**{**options, "help_text": " ".join(filter(None, (limits, options["help_text"])))})
         case ReferenceKey():
-            return forms.ChoiceField(choices=lambda: [("", "choose one"), *table_choices(field)], **options)
+            known = _known_keys(field, owner_of)
+            return forms.ChoiceField(choices=lambda: [("", "choose one"), *known()], **options)
         case models.CharField() if field.choices:
             return forms.ChoiceField(choices=[("", "choose one"), *chosen_from(field)], **options)
         case models.BooleanField():
@@ -137,7 +139,8 @@ def filter_field(field: "models.Field[Any, Any]", noun: Noun, owner_of: Any) -> 
             target = noun.targets[field.name]
             return RecordChoice(target, owner_of(target), empty_label="any", **options)
         case ReferenceKey():
-            return forms.ChoiceField(choices=lambda: [ANY, *table_choices(field)], **options)
+            known = _known_keys(field, owner_of)
+            return forms.ChoiceField(choices=lambda: [ANY, *known()], **options)
         case models.CharField() if field.choices:
             return forms.ChoiceField(choices=[ANY, *chosen_from(field)], **options)
         case models.CharField():
@@ -145,6 +148,16 @@ def filter_field(field: "models.Field[Any, Any]", noun: Noun, owner_of: Any) -> 
     made = form_field(field, noun, owner_of)
     made.required, made.help_text = False, ""
     return made
+
+
+def _known_keys(field: ReferenceKey, owner_of: Any) -> Callable[[], list[tuple[str, str]]]:
+    """The keys of the table, and those of the project's own where the field takes them too."""
+    if not field.own:
+        return lambda: table_choices(field)
+    target = by_model()[field.own_model()]
+    own = target.within(owner_of(target)).order_by(target.sort).values_list(target.sort, flat=True)
+    # A copy asks the database anew; each form has its own.
+    return lambda: [*table_choices(field), *((key, f"{key} ({target.singular})") for key in own.all())]
 
 
 def table_choices(field: ReferenceKey) -> list[tuple[str, str]]:

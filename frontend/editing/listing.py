@@ -23,6 +23,9 @@ COLUMNS = {
     "venues": ("city", "region", "environment"),
     "node-types": ("phy", "transmit_power_dbm", "sensitivity_dbm", "outputs"),
     "networks": ("phy", "radio_channel", "pan_id"),
+    "own-phys": ("band_low_mhz", "band_high_mhz", "bandwidth_mhz", "bit_rate_kbps", "sensitivity_dbm"),
+    "traffic-settings": ("refresh_hz", "coding", "addressing", "acknowledged", "relaying", "jitter_ms"),
+    "feeds": ("kind", "slots", "rate_hz", "baud", "escaping", "buffer_octets"),
     "supplies": ("kind", "chemistry", "nominal_v", "capacity_ah"),
     "nodes": ("role", "node_type", "network", "short_address", "supply", "crew"),
     "loads": ("kind", "node", "output", "slot", "rated_v", "rated_w"),
@@ -105,7 +108,13 @@ def columns_of(noun: Noun) -> "list[models.Field[Any, Any]]":
 
 def heading_of(noun: Noun) -> str:
     """What stands over the column with the records' names."""
-    by_path = {"placements": "Node", "channel-choices": "Network"}
+    by_path = {
+        "placements": "Node",
+        "channel-choices": "Network",
+        "traffic-settings": "Network",
+        "feeds": "Network",
+        "own-phys": "Key",
+    }
     return {"date": "Date", "taken_at": "Taken at"}.get(noun.sort, by_path.get(noun.path, "Name"))
 
 

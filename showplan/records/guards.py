@@ -10,6 +10,8 @@ from dataclasses import dataclass
 
 from django.db import connections
 
+from showplan import reference
+
 MARK = "showplan-guard"
 
 
@@ -60,6 +62,21 @@ def _same_project(table: str, column: str, target: str, project: str = "NEW.proj
     )
 
 
+# Written out when the guards are laid, which is after every migration: they follow the table.
+PHYS_OF_TABLE = ", ".join(f"'{key}'" for key in reference.phys())
+
+
+def _phy_known(table: str) -> Guard:
+    noun = table.removeprefix("records_")
+    return Guard(
+        name=f"{noun}_phy_known",
+        table=table,
+        condition=f"NEW.phy NOT IN ({PHYS_OF_TABLE}) AND NOT EXISTS"
+        ' (SELECT 1 FROM records_ownphy p WHERE p.project_id = NEW.project_id AND p."key" = NEW.phy)',
+        message="the phy is neither in the table of phys nor an own PHY of the project",
+    )
+
+
 VENUE_PROJECT = "(SELECT v.project_id FROM records_venue v WHERE v.id = NEW.venue_id)"
 LEVEL_PROJECT = (
     "(SELECT v.project_id FROM records_venue v JOIN records_level l ON l.venue_id = v.id WHERE l.id = NEW.level_id)"
@@ -104,12 +121,30 @@ GUARDS = (
         " WHERE n.node_type_id = NEW.id AND o.output > NEW.outputs)",
         message="a load uses an output above the new number of outputs",
     ),
+    _phy_known("records_network"),
+    _phy_known("records_nodetype"),
+    Guard(
+        name="ownphy_key_not_of_table",
+        table="records_ownphy",
+        condition=f'NEW."key" IN ({PHYS_OF_TABLE})',
+        message="the key is in the table of phys already",
+    ),
+    Guard(
+        name="ownphy_keeps_key_in_use",
+        table="records_ownphy",
+        condition='EXISTS (SELECT 1 FROM records_ownphy p WHERE p.id = NEW.id AND p."key" <> NEW."key" AND ('
+        'EXISTS (SELECT 1 FROM records_network n WHERE n.project_id = p.project_id AND n.phy = p."key")'
+        ' OR EXISTS (SELECT 1 FROM records_nodetype t WHERE t.project_id = p.project_id AND t.phy = p."key")))',
+        message="a network or node type uses this own PHY by its key",
+    ),
     _same_project("records_membership", "crew_id", "records_crew"),
     _same_project("records_invitation", "crew_id", "records_crew"),
     _same_project("records_node", "node_type_id", "records_nodetype"),
     _same_project("records_node", "network_id", "records_network"),
     _same_project("records_node", "supply_id", "records_supply"),
     _same_project("records_node", "crew_id", "records_crew"),
+    _same_project("records_traffic", "network_id", "records_network"),
+    _same_project("records_feed", "network_id", "records_network"),
     _same_project("records_load", "node_id", "records_node"),
     _same_project("records_placement", "node_id", "records_node", VENUE_PROJECT),
     _same_project("records_channelchoice", "network_id", "records_network", VENUE_PROJECT),

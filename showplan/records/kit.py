@@ -33,7 +33,7 @@ class NodeType(Record):
 
     project = models.ForeignKey(Project, on_delete=models.CASCADE, related_name="node_types")
     name = models.CharField(max_length=LONGEST_NAME)
-    phy = ReferenceKey(table="phys")
+    phy = ReferenceKey(table="phys", own="own_phys")
     transmit_power_dbm = BoundedFloat(low=-60.0, high=40.0)
     antenna_gain_dbi = BoundedFloat(low=-30.0, high=30.0, default=0.0)
     cable_loss_db = BoundedFloat(low=0.0, high=60.0, default=0.0)
@@ -60,7 +60,7 @@ class Network(Record):
 
     project = models.ForeignKey(Project, on_delete=models.CASCADE, related_name="networks")
     name = models.CharField(max_length=LONGEST_NAME)
-    phy = ReferenceKey(table="phys")
+    phy = ReferenceKey(table="phys", own="own_phys")
     radio_channel = BoundedInteger(low=0, high=1000)
     pan_id = BoundedInteger(low=0, high=HIGHEST_PAN_ID)
 
@@ -117,6 +117,11 @@ class Node(Record):
         RELAY = "relay"
         RECEIVER = "receiver"
 
+    class OnSignalLoss(models.TextChoices):
+        HOLD = "hold"
+        FADE_OUT = "fade-out"
+        SWITCH_OFF = "switch-off"
+
     project = models.ForeignKey(Project, on_delete=models.CASCADE, related_name="nodes")
     label = models.CharField(max_length=LONGEST_NAME)
     role = models.CharField(max_length=10, choices=Role)
@@ -126,6 +131,8 @@ class Node(Record):
     supply = models.ForeignKey(Supply, on_delete=models.RESTRICT, null=True, blank=True, related_name="nodes")
     crew = models.ForeignKey(Crew, on_delete=models.SET_NULL, null=True, blank=True, related_name="nodes")
     is_worn = models.BooleanField(default=False)
+    on_signal_loss = models.CharField(max_length=12, choices=OnSignalLoss, default=OnSignalLoss.HOLD)
+    signal_lost_after_s = PositiveFloat(high=3600.0, default=1.0)
     note = models.TextField(blank=True)
 
     class Meta:
@@ -138,6 +145,9 @@ class Node(Record):
                 violation_error_message="this short address is taken in the network",
             ),
             models.CheckConstraint(condition=Q(role__in=("gateway", "relay", "receiver")), name="node_role_known"),
+            models.CheckConstraint(
+                condition=Q(on_signal_loss__in=("hold", "fade-out", "switch-off")), name="node_on_signal_loss_known"
+            ),
             models.CheckConstraint(
                 condition=Q(network__isnull=True) | Q(short_address__isnull=False),
                 name="node_in_network_has_short_address",

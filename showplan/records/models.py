@@ -7,6 +7,7 @@ from showplan.records.jobs import Job, Worker
 from showplan.records.kit import Load, Network, Node, NodeType, Supply
 from showplan.records.people import Crew, Membership, Project, User
 from showplan.records.placements import ChannelChoice, Placement, Reading, TourDate
+from showplan.records.traffic import Feed, OwnPhy, Traffic
 from showplan.records.venues import CandidateSite, CrowdArea, Level, OccupiedSpectrum, Venue, Wall, Zone
 
 __all__ = [
@@ -16,6 +17,7 @@ __all__ = [
     "ChannelChoice",
     "Crew",
     "CrowdArea",
+    "Feed",
     "Invitation",
     "Job",
     "KeptAnswer",
@@ -26,6 +28,7 @@ __all__ = [
     "Node",
     "NodeType",
     "OccupiedSpectrum",
+    "OwnPhy",
     "Placement",
     "Project",
     "Reading",
@@ -33,6 +36,7 @@ __all__ = [
     "Supply",
     "Token",
     "TourDate",
+    "Traffic",
     "User",
     "Venue",
     "Wall",

@@ -9,6 +9,7 @@ from django.db.models.deletion import Collector
 
 from showplan.records.base import Record
 from showplan.services.errors import StillInUse
+from showplan.services.own_keys import users_of
 
 
 @dataclass(frozen=True)
@@ -27,6 +28,8 @@ def toll_of_deleting(record: Record) -> Toll:
     except RestrictedError as error:
         users = ", ".join(sorted({f"{used._meta.verbose_name} {used}" for used in error.restricted_objects}))
         raise StillInUse(f"{record.noun()} {str(record)!r} is still used by {users}") from error
+    if by_key := users_of(record):
+        raise StillInUse(f"{record.noun()} {str(record)!r} is still used by {', '.join(by_key)}")
     deleted = {one.pk: one for rows in collector.data.values() for one in rows if isinstance(one, Record)}
     # Rows that are no records (history, jobs) have no history of their own and need not be read.
     of_records = (rows for rows in collector.fast_deletes if issubclass(rows.model, Record))

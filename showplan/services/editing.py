@@ -11,7 +11,7 @@ costs a number of queries that does not depend on the number of rows.
 
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 from uuid import UUID
 
@@ -25,6 +25,7 @@ from showplan.services import validation
 from showplan.services.deletion import Toll, toll_of_deleting
 from showplan.services.errors import InvalidInput, NotFound, StaleWrite
 from showplan.services.integrity import fault_of
+from showplan.services.own_keys import renaming_faults
 from showplan.services.snapshots import differences, edited_fields, snapshot
 
 
@@ -44,6 +45,13 @@ class Actor:
 def _refuse_other_version(record: Record, based_on: int | None) -> None:
     if based_on is not None and based_on != record.version:
         raise StaleWrite(record.noun(), str(record), based_on, record.version)
+
+
+def _refuse_renaming(records: Sequence[Record], befores: Sequence[Mapping[str, Any]]) -> None:
+    faults = list(renaming_faults(records, befores))
+    if faults:
+        single = len(records) == 1
+        raise InvalidInput([replace(fault, row=None) for fault in faults] if single else faults)
 
 
 class Edit:
@@ -86,6 +94,7 @@ class Edit:
                 setattr(record, name, value)
         self._own(records)  # a new level or venue must be of this project as well
         validation.refuse_invalid(records)
+        _refuse_renaming(records, befores)
         self._save(list(zip(records, befores, strict=True)))
         return records
 

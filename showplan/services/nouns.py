@@ -22,7 +22,8 @@ class Noun:
 
     `path` names its collection in addresses. `parent` says whether its collections hang on a project or a venue.
     `way_up` is the lookup from the record to that parent. `filters` are the fields a list can be narrowed by, `sort`
-    its order, `joins` what a record's own checks look at beyond its references.
+    its order, `joins` what a record's own checks look at beyond its references. `called` is the plural in words where
+    it is not that of the path.
     """
 
     model: type[Record]
@@ -32,6 +33,7 @@ class Noun:
     filters: tuple[str, ...] = ()
     sort: str = "label"
     joins: tuple[str, ...] = ()
+    called: str = ""
 
     @property
     def singular(self) -> str:
@@ -41,7 +43,7 @@ class Noun:
     @property
     def plural(self) -> str:
         """'node types' for node-types."""
-        return self.path.replace("-", " ")
+        return self.called or self.path.replace("-", " ")
 
     @cached_property
     def fields(self) -> "tuple[models.Field[Any, Any], ...]":
@@ -83,15 +85,18 @@ class Noun:
 NOUNS = (
     Noun(r.Crew, "crews", "project", "project", sort="name"),
     Noun(r.Venue, "venues", "project", "project", ("region", "environment", "name"), sort="name"),
+    Noun(r.OwnPhy, "own-phys", "project", "project", ("key",), sort="key", called="own PHYs"),
     Noun(r.NodeType, "node-types", "project", "project", ("phy", "name"), sort="name"),
     Noun(r.Network, "networks", "project", "project", ("phy", "radio_channel", "name"), sort="name"),
+    Noun(r.Traffic, "traffic-settings", "project", "project", ("network", "relaying"), sort="created_at"),
+    Noun(r.Feed, "feeds", "project", "project", ("network", "kind"), sort="created_at"),
     Noun(r.Supply, "supplies", "project", "project", ("kind", "label")),
     Noun(
         r.Node,
         "nodes",
         "project",
         "project",
-        ("role", "node_type", "network", "supply", "crew", "is_worn", "label"),
+        ("role", "node_type", "network", "supply", "crew", "is_worn", "on_signal_loss", "label"),
     ),
     Noun(r.Load, "loads", "project", "project", ("kind", "node", "label"), joins=("node__node_type",)),
     Noun(r.Level, "levels", "venue", "venue", ("name",), sort="name"),

@@ -1,11 +1,13 @@
 """From records to a Scene: a fixed number of queries, whatever the size of the venue."""
 
+from dataclasses import fields
 from typing import Any
 
 from showplan.planner import scene as s
+from showplan.planner import scene_traffic
 from showplan.planner.faults import SceneError
 from showplan.planner.scene_file import checked
-from showplan.records.models import Load, Node, Placement, Reading, Venue
+from showplan.records.models import Feed, Load, Node, OwnPhy, Placement, Reading, Traffic, Venue
 from showplan.services.errors import PlanImpossible
 
 
@@ -36,7 +38,10 @@ def _scene(venue: Venue) -> s.Scene:
         candidate_sites=tuple(_site(site, level.name) for level in levels for site in level.candidate_sites.all()),
         occupied_spectrum=tuple(_occupied(one) for one in venue.occupied_spectrum.all()),
         node_types=tuple(_node_type(one) for one in project.node_types.all()),
+        own_phys=tuple(_own_phy(one) for one in project.own_phys.all()),
         networks=tuple(_network(one, channels.get(one.pk)) for one in project.networks.all()),
+        traffics=tuple(_traffic(one) for one in project.traffics.select_related("network")),
+        feeds=tuple(_feed(one) for one in project.feeds.select_related("network")),
         supplies=tuple(_supply(one) for one in project.supplies.all()),
         nodes=tuple(_node(node, placements.get(node.pk)) for node in nodes),
         loads=tuple(_load(load) for load in Load.objects.filter(project=project).select_related("node")),
@@ -122,6 +127,18 @@ def _network(one: Any, channel_here: int | None) -> s.Network:
     return s.Network(radio_channel=channel, **_same(one, "name", "phy", "pan_id"))
 
 
+def _own_phy(one: OwnPhy) -> scene_traffic.OwnPhy:
+    return scene_traffic.OwnPhy(**_same(one, *_names_in(scene_traffic.OwnPhy)))
+
+
+def _traffic(one: Traffic) -> scene_traffic.Traffic:
+    return scene_traffic.Traffic(network=one.network.name, **_same(one, *_names_in(scene_traffic.Traffic)))
+
+
+def _feed(one: Feed) -> scene_traffic.Feed:
+    return scene_traffic.Feed(network=one.network.name, **_same(one, *_names_in(scene_traffic.Feed)))
+
+
 def _supply(one: Any) -> s.Supply:
     ratings = ("nominal_v", "capacity_ah", "internal_resistance_ohm", "current_limit_a")
     return s.Supply(**_same(one, "label", "kind", "chemistry", *ratings))
@@ -134,7 +151,7 @@ def _node(node: Node, placement: Placement | None) -> s.Node:
         supply=node.supply.label if node.supply else None,
         crew=node.crew.name if node.crew else None,
         placement=_placement(placement) if placement else None,
-        **_same(node, "label", "role", "short_address", "is_worn"),
+        **_same(node, "label", "role", "short_address", "is_worn", "on_signal_loss", "signal_lost_after_s"),
     )
 
 
@@ -162,6 +179,11 @@ def _reading(reading: Reading) -> s.Reading:
         taken_at=reading.taken_at.isoformat(),
         **_same(reading, "height_m", "received_dbm", "packet_error"),
     )
+
+
+def _names_in(part: Any) -> list[str]:
+    """The fields, but for the network, of a part whose record calls them the same."""
+    return [field.name for field in fields(part) if field.name != "network"]
 
 
 def _same(record: Any, *names: str) -> dict[str, Any]:

@@ -13,12 +13,17 @@ from django.db import models
 
 from showplan.records.base import Record, constraint_fields
 from showplan.services.errors import FieldFault, InvalidInput
+from showplan.services.own_keys import unknown_key_faults
 
 
-def refuse_invalid(records: Sequence[Record]) -> None:
-    """Raise InvalidInput with every fault of every record (all of one class); references must be loaded objects."""
+def refuse_invalid(records: Sequence[Record], beside: Sequence[Record] = ()) -> None:
+    """Raise InvalidInput with every fault of every record (all of one class); references must be loaded objects.
+
+    `beside` are records that would be written with these, where they are not in the database.
+    """
     single = len(records) == 1
     faults = [fault for row, record in enumerate(records) for fault in _own_faults(record, row)]
+    faults += unknown_key_faults(records, beside)
     faults += _uniqueness_faults(records, skip={fault.row for fault in faults})
     if faults:
         in_order = sorted(faults, key=lambda fault: fault.row or 0)

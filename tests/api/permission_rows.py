@@ -67,8 +67,11 @@ PAGE_OWNER: Final = _page(viewer=403, editor=403)
 NOUNS: Final = (
     "crews",
     "venues",
+    "own-phys",
     "node-types",
     "networks",
+    "traffic-settings",
+    "feeds",
     "supplies",
     "nodes",
     "loads",

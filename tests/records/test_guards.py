@@ -8,11 +8,15 @@ from django.db import IntegrityError, connection, transaction
 from showplan.records.guards import GUARDS, read_guard_message
 from showplan.records.models import (
     CandidateSite,
+    Feed,
     Level,
     Load,
+    Network,
     Node,
     NodeType,
+    OwnPhy,
     Placement,
+    Traffic,
     User,
     Venue,
     Wall,
@@ -80,6 +84,65 @@ def test_levels_zones_and_kit_are_of_one_venue_and_project(venue: Venue, owner: 
     assert guard_that_refused(lambda: nodes.update(network=other_node.network)) == "node_network_same_project"
     zone = elsewhere.levels.get().zones.get()
     assert guard_that_refused(lambda: rows.update(zone=zone, x_m=None, y_m=None)) == "placement_zone_of_level"
+
+
+def _own_phy(venue: Venue) -> OwnPhy:
+    channel = {"first_centre_mhz": 868.3, "bandwidth_mhz": 0.25, "bit_rate_kbps": 100.0, "sensitivity_dbm": -102.0}
+    return OwnPhy.objects.create(
+        project=venue.project, key="workshop-868", band_low_mhz=868.0, band_high_mhz=868.6, **channel
+    )
+
+
+def test_a_phy_is_of_the_table_or_the_projects_own(venue: Venue, owner: User) -> None:
+    other = a_project(owner, "Another show")
+    _own_phy(a_venue(other, owner))
+    assert guard_that_refused(lambda: Network.objects.update(phy="workshop-868")) == "network_phy_known"
+    assert guard_that_refused(lambda: NodeType.objects.update(phy="workshop-868")) == "nodetype_phy_known"
+    phys = OwnPhy.objects.filter(pk=_own_phy(venue).pk)
+    assert guard_that_refused(lambda: phys.update(key="oqpsk-2450")) == "ownphy_key_not_of_table"
+    for model in (Network, NodeType):
+        model.objects.update(phy="workshop-868")
+        assert guard_that_refused(lambda: phys.update(key="other")) == "ownphy_keeps_key_in_use"
+        model.objects.update(phy="oqpsk-2450")
+    phys.update(key="other", bit_rate_kbps=50.0)
+
+
+def test_traffic_and_feed_are_of_the_networks_project(venue: Venue, owner: User) -> None:
+    other, network = a_project(owner, "Another show"), Network.objects.get(project=venue.project)
+    for model in (Traffic, Feed):
+        name = f"{model._meta.model_name}_network_same_project"
+        assert guard_that_refused(lambda m=model: m.objects.create(project=other, network=network)) == name  # type: ignore[misc]
+        model.objects.create(project=venue.project, network=network)
+        refused(lambda m=model: m.objects.create(project=venue.project, network=network))  # type: ignore[misc]
+
+
+@pytest.mark.parametrize(
+    ("model", "change"),
+    [
+        (OwnPhy, {"band_low_mhz": 868.6}),
+        (OwnPhy, {"first_channel": 1}),
+        (OwnPhy, {"first_centre_mhz": 868.1}),
+        (OwnPhy, {"last_channel": 1, "spacing_mhz": 0.3}),
+        (Traffic, {"acknowledged": True}),
+        (Traffic, {"acknowledged": True, "addressing": "each"}),
+        (Traffic, {"acknowledged": True, "relaying": "none"}),
+        (Traffic, {"max_be": 2}),
+        (Traffic, {"security": "locked"}),
+        (Traffic, {"changed_share": 0.0}),
+        (Feed, {"kind": "post"}),
+        (Feed, {"stop_bits": 3}),
+        (Feed, {"clock_error_percent": 21.0}),
+        (Node, {"on_signal_loss": "blink"}),
+        (Node, {"signal_lost_after_s": 0.0}),
+    ],
+    ids=str,
+)
+def test_a_check_on_the_shows_data_refuses(venue: Venue, model: type, change: dict) -> None:
+    network = Network.objects.get(project=venue.project)
+    _own_phy(venue)
+    Traffic.objects.create(project=venue.project, network=network)
+    Feed.objects.create(project=venue.project, network=network)
+    refused(lambda: model.objects.update(**change))
 
 
 def test_an_output_must_exist(venue: Venue) -> None:

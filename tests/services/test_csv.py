@@ -18,7 +18,7 @@ from tests.tours import a_kit, a_project, a_user, by
 
 pytestmark = pytest.mark.django_db
 NODES, LOADS = by_path()["nodes"], by_path()["loads"]
-HEADER = "label,role,node_type,network,short_address,supply,crew,is_worn,note"
+HEADER = "label,role,node_type,network,short_address,supply,crew,is_worn,on_signal_loss,signal_lost_after_s,note"
 
 
 @pytest.fixture
@@ -59,7 +59,7 @@ def test_what_was_exported_changes_nothing(caller: Caller, tour: Tour, noun, mar
 def test_columns_are_the_fields_and_references_are_names(tour: Tour) -> None:
     rows = list(csv.reader(io.StringIO(table_of(NODES, tour.project), newline="")))
     assert ",".join(rows[0]) == HEADER
-    assert ["N0", "gateway", "Pocket", "Show", "0", "B0", "Costume", "false", ""] in rows
+    assert ["N0", "gateway", "Pocket", "Show", "0", "B0", "Costume", "false", "hold", "1.0", ""] in rows
     labels = [row[0] for row in rows[1:]]
     assert labels == sorted(labels)
 
@@ -70,15 +70,17 @@ def test_new_changed_and_same_lines(caller: Caller, tour: Tour) -> None:
         caller,
         tour,
         HEADER,
-        "N0,gateway,Pocket,Show,0,B0,Costume,false,",
-        "N1,relay,Pocket,Show,77,B1,,TRUE,on the truss",
-        "N99,receiver,Pocket,,,,,,",
+        "N0,gateway,Pocket,Show,0,B0,Costume,false,hold,1,",
+        "N1,relay,Pocket,Show,77,B1,,TRUE,fade-out,2.5,on the truss",
+        "N99,receiver,Pocket,,,,,,,,",
     )
     assert [(row.line, row.label, row.action) for row in report.rows] == [(3, "N1", "update"), (4, "N99", "create")]
-    assert report.rows[0].fields == ("short_address", "crew", "is_worn", "note")
+    without_signal = ("on_signal_loss", "signal_lost_after_s")
+    assert report.rows[0].fields == ("short_address", "crew", "is_worn", *without_signal, "note")
     assert report.unchanged == 1
     changed = Node.objects.get(label="N1")
     assert (changed.short_address, changed.crew, changed.is_worn, changed.note) == (77, None, True, "on the truss")
+    assert (changed.on_signal_loss, changed.signal_lost_after_s) == ("fade-out", 2.5)
     assert changed.version == version + 1
     assert report.revision == tour.project.revision
     assert {change.record_name for change in Change.objects.filter(revision=report.revision)} == {"N1", "N99"}
@@ -131,24 +133,26 @@ def test_negative_numbers_are_numbers(caller: Caller, tour: Tour) -> None:
 @pytest.mark.parametrize(
     ("line", "column", "says"),
     [
-        ("N0,gateway,Pocket,Show,zero,,,,", "short_address", "whole number"),
-        ("N0,gateway,Pocket,Show,1.5,,,,", "short_address", "whole number"),
-        ("N0,gateway,Pocket,Show,,,,,", "short_address", "needs a short address"),
-        ("N0,boss,Pocket,Show,0,,,,", "role", "gateway, relay, receiver"),
-        ("N0,,Pocket,Show,0,,,,", "role", "must not be empty"),
-        ("N0,gateway,Purse,Show,0,,,,", "node_type", "there is no node type 'Purse'"),
-        ("N0,gateway,Pocket,Show,0,,,yes,", "is_worn", "true or false"),
-        ("N0,gateway,Pocket,Show,0,,,false,a\x00b", "note", "character"),
-        (",gateway,Pocket,Show,0,,,,", "label", "must not be empty"),
-        (f"{'x' * 81},gateway,Pocket,,,,,,", "label", "80"),
-        ("N0,gateway,Pocket,Show,1,,,,", "short_address", "taken"),
-        ("New,gateway,Pocket,Show,1,,,,", "short_address", "taken"),
-        ("N0,gateway", "", "has 2 cells, the header has 9"),
-        ('N0,"gate"way,Pocket,Show,0,,,,', "", "quotes"),
+        ("N0,gateway,Pocket,Show,zero,,,,,,", "short_address", "whole number"),
+        ("N0,gateway,Pocket,Show,1.5,,,,,,", "short_address", "whole number"),
+        ("N0,gateway,Pocket,Show,,,,,,,", "short_address", "needs a short address"),
+        ("N0,boss,Pocket,Show,0,,,,,,", "role", "gateway, relay, receiver"),
+        ("N0,,Pocket,Show,0,,,,,,", "role", "must not be empty"),
+        ("N0,gateway,Purse,Show,0,,,,,,", "node_type", "there is no node type 'Purse'"),
+        ("N0,gateway,Pocket,Show,0,,,yes,,,", "is_worn", "true or false"),
+        ("N0,gateway,Pocket,Show,0,,,false,blink,,", "on_signal_loss", "hold, fade-out, switch-off"),
+        ("N0,gateway,Pocket,Show,0,,,false,hold,0,", "signal_lost_after_s", "must be from"),
+        ("N0,gateway,Pocket,Show,0,,,false,,,a\x00b", "note", "character"),
+        (",gateway,Pocket,Show,0,,,,,,", "label", "must not be empty"),
+        (f"{'x' * 81},gateway,Pocket,,,,,,,,", "label", "80"),
+        ("N0,gateway,Pocket,Show,1,,,,,,", "short_address", "taken"),
+        ("New,gateway,Pocket,Show,1,,,,,,", "short_address", "taken"),
+        ("N0,gateway", "", "has 2 cells, the header has 11"),
+        ('N0,"gate"way,Pocket,Show,0,,,,,,', "", "quotes"),
     ],
 )
 def test_a_fault_is_told_with_line_and_column(caller: Caller, tour: Tour, line: str, column: str, says: str) -> None:
-    [told] = faults(caller, tour, HEADER, "N2,receiver,Pocket,Show,2,B2,Costume,false,", line)
+    [told] = faults(caller, tour, HEADER, "N2,receiver,Pocket,Show,2,B2,Costume,false,,,", line)
     assert told[:2] == (3, column)
     assert says in told[2]
 

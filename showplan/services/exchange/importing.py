@@ -112,6 +112,7 @@ def _read_venue(reader: Reader, row: Any, pointer: str) -> Venue | None:
 def _write(change: Edit, project: Project, reader: Reader) -> None:
     """All records, kind by kind. Raises InvalidDocument with the faults of every kind, so that none stays written."""
     faults: list[Fault] = []
+    everything = [one.record for located in reader.found.values() for one in located]
     for noun in NOUNS:
         located = reader.found.get(noun.path, [])
         records = [one.record for one in located]
@@ -122,7 +123,7 @@ def _write(change: Edit, project: Project, reader: Reader) -> None:
             continue
         try:
             if faults:  # nothing will be kept: look at the rest, so that it is told as well
-                validation.refuse_invalid(records)
+                validation.refuse_invalid(records, beside=everything)
             else:
                 change.create(records)
         except InvalidInput as error:

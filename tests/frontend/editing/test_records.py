@@ -2,7 +2,7 @@
 
 import pytest
 
-from showplan.records.models import Crew, Level, Node, NodeType, Placement, Wall, Zone
+from showplan.records.models import Crew, Level, Node, NodeType, OwnPhy, Placement, Wall, Zone
 from showplan.services.editing import edit
 from showplan.services.nouns import NOUNS
 from tests.builders import show_tour
@@ -104,6 +104,30 @@ def test_references_are_chosen_from_this_project_only(tour, desk, lists, owner):
     page = fill_in(desk, address, label="X", role="receiver", node_type=foreign.pk)
     assert "Choose one from the list." in words_of(page)
     assert not Node.objects.filter(label="X").exists()
+
+
+def test_own_phys_of_this_project_are_chosen_beside_the_table(tour, desk, lists, owner):
+    facts = {"band_low_mhz": 868.0, "band_high_mhz": 868.6, "first_centre_mhz": 868.3, "bandwidth_mhz": 0.25}
+    rates = {"bit_rate_kbps": 100.0, "sensitivity_dbm": -102.0}
+    foreign = show_tour(owner, receivers=1, name="Another show")
+    for project, key in ((tour.project, "workshop-868"), (foreign.project, "theirs")):
+        with edit(project, by(owner)) as change:
+            change.create([OwnPhy(project=project, key=key, **facts, **rates)])
+    for path in ("networks", "node-types"):
+        for page in (desk.get(f"{lists[path]}new/"), desk.get(lists[path])):  # the form, and the filter of the list
+            assert 'value="workshop-868"' in page.content.decode(), path
+            assert 'value="oqpsk-2450"' in page.content.decode(), path
+            assert "theirs" not in page.content.decode(), path
+    answer = fill_in(desk, f"{lists['networks']}new/", name="Slow", phy="workshop-868", radio_channel="0", pan_id="9")
+    assert answer.status_code == 302
+    assert "workshop-868" in words_of(desk.get(lists["networks"], {"phy": "workshop-868"}))
+    forged_page = fill_in(desk, f"{lists['networks']}new/", name="Slower", phy="theirs", radio_channel="0", pan_id="8")
+    assert "Choose one from the list." in words_of(forged_page)
+    phy = OwnPhy.objects.get(key="workshop-868")
+    page = desk.get(f"{lists['own-phys']}{phy.pk}/delete/")
+    assert "network Slow" in words_of(page)
+    refused = fill_in(desk, f"{lists['own-phys']}{phy.pk}/", key="other")
+    assert "is still used by network Slow" in words_of(refused)
 
 
 def test_deleting_says_what_goes_and_what_stays(tour, desk, lists):
