@@ -83,6 +83,25 @@ def test_every_network_is_on_a_radio_channel_of_its_phy():
         assert phy.band_low_mhz < frequency_mhz < phy.band_high_mhz
 
 
+def test_every_network_says_how_it_sends_and_what_feeds_it():
+    project = load_demo().project
+    scene = build_scene(project.venues.first())
+    assert {part.network for part in scene.traffics} == {part.network for part in scene.feeds} == {"Main", "Scenery"}
+    assert (scene.traffic("Main").relaying, scene.traffic("Main").jitter_ms) == ("repeated", 15.0)
+    feeds = {part.network: part for part in scene.feeds}
+    assert (feeds["Main"].kind, feeds["Main"].baud, feeds["Scenery"].kind) == ("serial", 115_200, "e1.11")
+    loads = Load.objects.filter(project=project).select_related("node__network")
+    for network, feed in feeds.items():
+        last_slot = max(load.slot for load in loads if load.node.network.name == network)
+        assert last_slot <= feed.slots, network
+    assert feeds["Main"].slots == max(load.slot for load in loads if load.node.network.name == "Main")
+
+
+def test_worn_nodes_fade_out_and_the_rest_hold_when_the_signal_is_lost():
+    nodes = load_demo().project.nodes.values_list("is_worn", "on_signal_loss", "signal_lost_after_s")
+    assert set(nodes) == {(True, "fade-out", 2.0), (False, "hold", 1.0)}
+
+
 def test_the_tour_visits_three_regions_in_order():
     planned = _planned()
     assert [one.venue.region for one in planned] == ["us", "eu", "jp"]

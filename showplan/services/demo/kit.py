@@ -1,4 +1,4 @@
-"""The demo's kit as records: node types, networks, supplies, nodes and loads."""
+"""The demo's kit as records: node types, networks and their data, supplies, nodes and loads."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -11,13 +11,16 @@ from showplan.services.demo.backbone import backbone
 from showplan.services.demo.costumes import costumes
 from showplan.services.demo.devices import RATED_V, Device, LoadPlan, SupplyPlan
 from showplan.services.demo.identity import key
-from showplan.services.demo.node_types import networks_of, node_types_of
+from showplan.services.demo.node_types import MAIN_NETWORK, networks_of, node_types_of
 from showplan.services.demo.people import COSTUME_CREW, SCENIC_CREW
 from showplan.services.demo.props import props
 from showplan.services.demo.scenery import scenery
+from showplan.services.demo.show_data import feeds_of, traffics_of
 
 # Each crew has a block of slots of its own, so that one may add a load without moving the other's.
 _FIRST_SLOT = {COSTUME_CREW: 1, SCENIC_CREW: 257}
+# A performer whose costume hears nothing any more goes dark softly; scenery and props hold what they show.
+_WORN_WITHOUT_SIGNAL = {"on_signal_loss": Node.OnSignalLoss.FADE_OUT, "signal_lost_after_s": 2.0}
 
 
 @dataclass(frozen=True)
@@ -47,12 +50,22 @@ def kit_of(project: Project, crews: Sequence[Crew], chance: Random) -> Kit:
             supply=supplies[device.label],
             crew=by_name[device.crew],
             is_worn=device.is_worn,
+            **(_WORN_WITHOUT_SIGNAL if device.is_worn else {}),
             note=device.note,
         )
         for device in devices
     }
     loads = list(_loads(project, devices, nodes))
-    groups = (list(types.values()), list(networks.values()), list(supplies.values()), list(nodes.values()), loads)
+    last_slot = max(load.slot or 1 for load in loads if load.node.network == networks[MAIN_NETWORK])
+    groups = (
+        list(types.values()),
+        list(networks.values()),
+        traffics_of(project, networks),
+        feeds_of(project, networks, last_slot),
+        list(supplies.values()),
+        list(nodes.values()),
+        loads,
+    )
     return Kit(groups, nodes)
 
 
