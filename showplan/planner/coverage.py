@@ -1,8 +1,8 @@
 """How well each spot of a level is served: margin and delivery per grid cell and transmitter."""
 
 from collections import Counter
-from dataclasses import dataclass
-from functools import cached_property
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
 
 import numpy as np
 import shapely
@@ -15,13 +15,14 @@ from showplan.planner.links import centre_frequency_mhz, members
 from showplan.planner.obstacles import HouseState
 from showplan.planner.positions import node_points
 from showplan.planner.propagation import Propagation
-from showplan.planner.reception import Surroundings, surroundings_of
+from showplan.planner.reception import surroundings_of
 from showplan.planner.scene import Network, Node, NodeType, Scene
 
 Floats32 = NDArray[np.float32]
 DEFAULT_STEP_M = 0.5
 DEFAULT_HEIGHT_M = 1.2
 MOST_CELLS = 250_000
+SENDERS_KEPT = 48  # of the finest grid about 2 MB each
 # A spot counts as served where this share of packets arrives.
 SERVED = 0.99
 
@@ -137,10 +138,10 @@ def coverage(
 
     x_m, y_m = grid_centres(level.origin_m, level.width_m, level.depth_m, step_m)
     listener = listener_of(scene, network, height_m)
-    grid = _Grid(scene, x_m, y_m, level.elevation_m + height_m, Propagation(scene, frequency_mhz, state))
-    surroundings = surroundings_of(scene, network.phy, frequency_mhz, state)
-    ear = listening_end(listener.node_type, is_worn=listener.is_worn)
-    margins, deliveries = zip(*(_served_by(grid, node, ear, surroundings) for node in nodes), strict=True)
+    grid = _Grid(level_name, step_m, height_m)
+    margins, deliveries = zip(
+        *(_served_by(_around(scene, network, node), grid, listener, state) for node in nodes), strict=True
+    )
     return Coverage(
         level=level.name,
         network=network.name,
@@ -166,39 +167,68 @@ def listener_of(scene: Scene, network: Network, height_m: float) -> Listener:
 
 @dataclass(frozen=True)
 class _Grid:
-    scene: Scene
-    x_m: NDArray[np.float64]
-    y_m: NDArray[np.float64]
-    z_m: float
-    propagation: Propagation
+    level: str
+    step_m: float
+    height_m: float
 
 
-def _served_by(
-    grid: _Grid, node: Node, ear: End, surroundings: Surroundings
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """(margin, delivery) of each cell from one transmitter; one that moves counts from its worst place."""
-    end = end_of(grid.scene, node)
-    body_db = mean_body_loss_db(end, ear, surroundings.frequency_mhz)
+def _around(scene: Scene, network: Network, node: Node) -> Scene:
+    """The Scene without everything that has no part in how one transmitter serves a level."""
+    zone = node.placement and node.placement.zone
+    return replace(
+        scene,
+        nodes=(node,),
+        networks=(network,),
+        zones=tuple(one for one in scene.zones if one.name == zone),
+        candidate_sites=(),
+        supplies=(),
+        loads=(),
+        readings=(),
+        traffics=(),
+        feeds=(),
+    )
+
+
+@lru_cache(maxsize=SENDERS_KEPT)
+def _served_by(scene: Scene, grid: _Grid, listener: Listener, state: HouseState) -> tuple[Floats32, Floats32]:
+    """(margin, delivery) of each cell from the Scene's one node; one that moves counts from its worst place.
+
+    Kept for the senders asked for last: after one node has moved only its own cells are worked out again.
+    """
+    [node], [network], level = scene.nodes, scene.networks, scene.level(grid.level)
+    frequency_mhz = centre_frequency_mhz(scene, network)
+    assert frequency_mhz is not None  # refused by the caller
+    x_m, y_m = grid_centres(level.origin_m, level.width_m, level.depth_m, grid.step_m)
+    z_m = level.elevation_m + grid.height_m
+    propagation = Propagation(scene, frequency_mhz, state)
+    surroundings = surroundings_of(scene, network.phy, frequency_mhz, state)
+    end, ear = end_of(scene, node), listening_end(listener.node_type, is_worn=listener.is_worn)
+    body_db = mean_body_loss_db(end, ear, frequency_mhz)
     sent_dbm = end.node_type.transmit_power_dbm + end.gain_db + ear.gain_db - mismatch_db(end, ear)
-    received_dbm = np.full((len(grid.y_m), len(grid.x_m)), np.inf)
-    for point_m in node_points(grid.scene, node):
-        loss_db = grid.propagation.path_loss_on_grid_db(point_m, grid.x_m, grid.y_m, grid.z_m)
-        np.minimum(received_dbm, sent_dbm - loss_db + _pattern_db(grid, end, point_m), out=received_dbm)
+    received_dbm = np.full((len(y_m), len(x_m)), np.inf)
+    for point_m in node_points(scene, node):
+        loss_db = propagation.path_loss_on_grid_db(point_m, x_m, y_m, z_m)
+        np.minimum(received_dbm, sent_dbm - loss_db + _pattern_db(end, point_m, x_m, y_m, z_m), out=received_dbm)
     above_needed_db = received_dbm - surroundings.needed_dbm(ear.node_type)
-    margin_db = link_margin_db(above_needed_db - body_db, 0.0, grid.scene.venue.fade_margin_db)
+    margin_db = link_margin_db(above_needed_db - body_db, 0.0, scene.venue.fade_margin_db)
     delivery = sum(
         (
             share * surroundings.probability(above_needed_db - loss_db, ear.node_type, moves=True)
-            for share, loss_db in body_losses(end, ear, surroundings.frequency_mhz)
+            for share, loss_db in body_losses(end, ear, frequency_mhz)
         ),
         start=np.zeros(received_dbm.shape),
     )
-    return np.asarray(margin_db), delivery
+    found = np.asarray(margin_db, dtype=np.float32), np.asarray(delivery, dtype=np.float32)
+    for array in found:
+        array.flags.writeable = False  # several coverages share it
+    return found
 
 
-def _pattern_db(grid: _Grid, end: End, point_m: NDArray[np.float64]) -> NDArray[np.float64] | float:
+def _pattern_db(
+    end: End, point_m: NDArray[np.float64], x_m: NDArray[np.float64], y_m: NDArray[np.float64], z_m: float
+) -> NDArray[np.float64] | float:
     if end.node_type.antenna_pattern == "omni":
         return 0.0
-    cells = np.stack(np.broadcast_arrays(grid.x_m[None, :], grid.y_m[:, None], np.float64(grid.z_m)), axis=-1)
+    cells = np.stack(np.broadcast_arrays(x_m[None, :], y_m[:, None], np.float64(z_m)), axis=-1)
     ray = cells - point_m
     return end.pattern_db(ray / np.maximum(np.linalg.norm(ray, axis=-1), 1e-9)[..., None])

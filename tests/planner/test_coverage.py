@@ -5,10 +5,10 @@ import dataclasses
 import numpy as np
 import pytest
 
-from showplan.planner.coverage import CoverageError, coverage
+from showplan.planner.coverage import CoverageError, _served_by, coverage
 from showplan.planner.links import network_links
 from showplan.planner.scene import Placement
-from tests.scenes import HALL, hall
+from tests.scenes import HALL, hall, node
 
 A_HUNDREDTH_DB = 0.01
 
@@ -50,3 +50,26 @@ def test_what_cannot_be_computed_is_told(options: dict, words: str) -> None:
     scene = hall()
     with pytest.raises(CoverageError, match=words):
         coverage(scene, scene.networks[0], HALL, **options)
+
+
+def test_after_a_move_only_the_moved_senders_cells_are_worked_out_again() -> None:
+    scene = hall(nodes=(*hall().nodes, node("R2", "relay", 9, 30.0, 6.0)))
+    network = scene.networks[0]
+    coverage(scene, network, HALL, step_m=1.0)
+    moved = dataclasses.replace(
+        scene, nodes=tuple(node("R2", "relay", 9, 33.0, 6.0) if n.label == "R2" else n for n in scene.nodes)
+    )
+    before = _served_by.cache_info().misses
+    found = coverage(moved, network, HALL, step_m=1.0)
+    assert _served_by.cache_info().misses == before + 1
+    _served_by.cache_clear()
+    anew = coverage(moved, network, HALL, step_m=1.0)
+    np.testing.assert_array_equal(found.margin_db, anew.margin_db)
+    np.testing.assert_array_equal(found.delivery, anew.delivery)
+
+
+def test_what_lies_between_counts_as_moved() -> None:
+    scene = hall()
+    first = coverage(scene, scene.networks[0], HALL, step_m=1.0)
+    bare = dataclasses.replace(scene, walls=())
+    assert (coverage(bare, bare.networks[0], HALL, step_m=1.0).margin_db != first.margin_db).any()
