@@ -3,7 +3,7 @@
 from typing import Any
 
 from django.apps import AppConfig
-from django.db.models.signals import post_migrate
+from django.db.models.signals import post_migrate, pre_migrate
 
 
 class RecordsConfig(AppConfig):
@@ -11,7 +11,16 @@ class RecordsConfig(AppConfig):
     label = "records"
 
     def ready(self) -> None:
+        pre_migrate.connect(_remove_guards, sender=self)
         post_migrate.connect(_install_guards, sender=self)
+
+
+def _remove_guards(using: str, plan: list[Any], **_: Any) -> None:
+    # SQLite rebuilds a table to change it, and cannot while triggers of other tables name it.
+    from showplan.records.guards import remove
+
+    if plan:
+        remove(using)
 
 
 def _install_guards(using: str, **_: Any) -> None:

@@ -163,6 +163,17 @@ def install(using: str) -> None:
                 cursor.execute(statement)
 
 
+def remove(using: str) -> None:
+    """Take every guard away from the database `using`, whichever version of the code laid it."""
+    connection = connections[using]
+    if connection.vendor != "sqlite":
+        return
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT name FROM sqlite_master WHERE type = 'trigger' AND name LIKE 'guard_%'")
+        for (name,) in cursor.fetchall():
+            cursor.execute(f'DROP TRIGGER "{name}"')
+
+
 def read_guard_message(error: Exception) -> tuple[str, str] | None:
     """(name, message) of the guard that raised `error`, or None if it was no guard."""
     found = re.search(rf"{MARK} (\w+): ([^\n]+)", str(error))
