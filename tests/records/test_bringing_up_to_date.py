@@ -1,0 +1,37 @@
+"""A migration that rebuilds a table meets no guard of another table, and every guard stands again afterwards."""
+
+import pytest
+from django.apps import apps
+from django.db import connection
+from django.db.models.signals import post_migrate, pre_migrate
+
+from showplan.records.guards import GUARDS
+
+pytestmark = pytest.mark.django_db
+RECORDS = apps.get_app_config("records")
+NOT_EMPTY = [("a migration", False)]
+
+
+def _guards() -> set[str]:
+    with connection.cursor() as cursor:
+        if connection.vendor == "sqlite":
+            cursor.execute("SELECT name FROM sqlite_master WHERE type = 'trigger' AND name LIKE 'guard_%'")
+        else:
+            cursor.execute("SELECT tgname FROM pg_trigger WHERE tgname LIKE 'guard_%'")
+        return {name for (name,) in cursor.fetchall()}
+
+
+def _before(plan: list) -> None:
+    pre_migrate.send(sender=RECORDS, app_config=RECORDS, using="default", plan=plan)
+
+
+def test_guards_make_way_for_a_migration_and_come_back() -> None:
+    before = _guards()
+    assert len(before) >= len(GUARDS)
+    _before([])
+    assert _guards() == before  # nothing to migrate: they stay
+    _before(NOT_EMPTY)
+    # Only SQLite rebuilds tables; PostgreSQL changes them under its triggers.
+    assert _guards() == (set() if connection.vendor == "sqlite" else before)
+    post_migrate.send(sender=RECORDS, app_config=RECORDS, using="default", plan=NOT_EMPTY)
+    assert _guards() == before
