@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 from showplan.planner.scene import (
     CandidateSite,
     Level,
-    Load,
     Network,
     Node,
     NodeType,
@@ -16,11 +15,11 @@ from showplan.planner.scene import (
     Placement,
     Reading,
     Scene,
-    Supply,
     VenueFacts,
     Wall,
     Zone,
 )
+from showplan.planner.scene_power import Load, Supply
 
 HALL = "Hall"
 WIDTH_M, DEPTH_M = 40.0, 20.0

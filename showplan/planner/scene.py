@@ -14,6 +14,7 @@ from typing import Annotated, Any, Final, Literal, cast
 from pydantic import Field
 from pydantic.dataclasses import dataclass
 
+from showplan.planner.scene_power import FuseClass, Load, PartLevel, ShowPart, Supply
 from showplan.planner.scene_traffic import Feed, OwnPhy, Traffic
 from showplan.planner.scene_types import STRICT, Gain, Height, Label, Loss, Point, Positive, PowerDbm
 
@@ -51,7 +52,10 @@ class VenueCalibration:
 class VenueFacts:
     """The venue itself and what the radio planner assumes of it.
 
-    `surroundings` names the row that the models without a wall plan take from the tables.
+    `surroundings` names the row that the models without a wall plan take from the tables. Power is planned for the
+    `coldest_c` and the `warmest_c` of the air where the kit works; from `drop_warn_percent` of the voltage a lead's
+    drop is worth a look, above `drop_stop_percent` it is refused. `is_wet`: rain, mist or damp reaches the kit.
+    `reached_by_air`: the kit flies here.
     """
 
     name: Label
@@ -65,6 +69,12 @@ class VenueFacts:
     surroundings: str = ""
     fade_margin_db: Annotated[float, Field(ge=0, le=60)]
     calibration: VenueCalibration | None = None
+    coldest_c: Annotated[float, Field(ge=-40, le=60)] = 15.0
+    warmest_c: Annotated[float, Field(ge=-40, le=60)] = 30.0
+    is_wet: bool = False
+    reached_by_air: bool = False
+    drop_warn_percent: Annotated[float, Field(gt=0, le=50)] = 3.0
+    drop_stop_percent: Annotated[float, Field(gt=0, le=50)] = 10.0
 
 
 @dataclass(frozen=True, kw_only=True, config=STRICT)
@@ -159,7 +169,13 @@ class OccupiedSpectrum:
 
 @dataclass(frozen=True, kw_only=True, config=STRICT)
 class NodeType:
-    """A sort of hardware. A patch has a pattern cos^n with `pattern_exponent` and `front_to_back_db`."""
+    """A sort of hardware. A patch has a pattern cos^n with `pattern_exponent` and `front_to_back_db`.
+
+    Each output has a switch on the low side: `switch_on_mohm` at 25 C and at a drive of `switch_rated_drive_v`, really
+    driven with `drive_v`; it begins to conduct at `switch_threshold_v` at the latest. `switch_k_per_w` is from junction
+    to air, `switch_limit_c` the hottest junction allowed. It dims at `dimming_hz`, 0 for on and off alone, with edges
+    of `switch_edge_us`. `input_uf` charges when the node is switched on.
+    """
 
     name: Label
     phy: Label
@@ -175,6 +191,15 @@ class NodeType:
     front_to_back_db: Annotated[float, Field(ge=0, le=60)] = 15.0
     polarisation: Literal["vertical", "horizontal", "circular"] = "vertical"
     noise_figure_db: Annotated[float, Field(ge=0, le=30)] = 6.0
+    switch_on_mohm: Positive | None = None
+    switch_rated_drive_v: Annotated[float, Field(gt=0, le=30)] | None = None
+    switch_threshold_v: Annotated[float, Field(gt=0, le=30)] | None = None
+    drive_v: Annotated[float, Field(gt=0, le=30)] | None = None
+    switch_k_per_w: Positive | None = None
+    switch_limit_c: Annotated[float, Field(gt=25, le=200)] = 110.0
+    switch_edge_us: Positive | None = None
+    dimming_hz: Annotated[float, Field(ge=0, le=1_000_000)] | None = None
+    input_uf: Annotated[float, Field(ge=0, le=1_000_000)] = 0.0
 
 
 @dataclass(frozen=True, kw_only=True, config=STRICT)
@@ -185,19 +210,6 @@ class Network:
     phy: Label
     radio_channel: Annotated[int, Field(ge=0, le=1000)]
     pan_id: Annotated[int, Field(ge=0, le=0xFFFE)]
-
-
-@dataclass(frozen=True, kw_only=True, config=STRICT)
-class Supply:
-    """A battery or a mains supply."""
-
-    label: Label
-    kind: Literal["battery", "mains"]
-    chemistry: str = ""
-    nominal_v: Annotated[float, Field(gt=0, le=1000)]
-    capacity_ah: Positive | None = None
-    internal_resistance_ohm: Annotated[float, Field(ge=0, le=1000)] | None = None
-    current_limit_a: Positive | None = None
 
 
 @dataclass(frozen=True, kw_only=True, config=STRICT)
@@ -219,7 +231,8 @@ class Placement:
 class Node:
     """A radio device of the kit; `placement` is None while it has no place in this venue.
 
-    `on_signal_loss` is what its outputs do when no packet has come for `signal_lost_after_s`.
+    `on_signal_loss` is what its outputs do when no packet has come for `signal_lost_after_s`. A cable of
+    `trunk_length_m` leads from the supply to the node, with the main fuse at its start.
     """
 
     label: Label
@@ -232,24 +245,14 @@ class Node:
     is_worn: bool = False
     on_signal_loss: Literal["hold", "fade-out", "switch-off"] = "hold"
     signal_lost_after_s: Annotated[float, Field(gt=0, le=3600)] = 1.0
+    trunk_length_m: Positive | None = None
+    trunk_area_mm2: Positive | None = None
+    main_fuse_a: Positive | None = None
+    main_fuse_class: FuseClass = "blade"
+    main_fuse_v: Positive | None = None
+    main_fuse_breaks_a: Positive | None = None
+    main_fuse_mohm: Annotated[float, Field(ge=0, le=10_000)] = 0.0
     placement: Placement | None = None
-
-
-@dataclass(frozen=True, kw_only=True, config=STRICT)
-class Load:
-    """What one output of a node feeds, and the cable that leads there."""
-
-    label: Label
-    kind: Literal["tape", "lamp", "fan", "other"]
-    node: Label
-    output: Annotated[int, Field(ge=1, le=64)]
-    slot: Annotated[int, Field(ge=1, le=512 * 64)] | None = None
-    rated_v: Annotated[float, Field(gt=0, le=1000)]
-    rated_w: Positive | None = None
-    rated_a: Positive | None = None
-    length_m: Positive | None = None
-    cable_length_m: Positive
-    cable_area_mm2: Positive
 
 
 @dataclass(frozen=True, kw_only=True, config=STRICT)
@@ -286,6 +289,8 @@ class Scene:
     supplies: tuple[Supply, ...] = ()
     nodes: tuple[Node, ...] = ()
     loads: tuple[Load, ...] = ()
+    show_parts: tuple[ShowPart, ...] = ()
+    part_levels: tuple[PartLevel, ...] = ()
     readings: tuple[Reading, ...] = ()
 
     def level(self, name: str) -> Level:
@@ -340,6 +345,8 @@ def key_of(part: Any) -> Any:
             return part.key
         case Traffic() | Feed():
             return part.network
+        case PartLevel():
+            return part.part, part.load
         case Reading():
             return (
                 part.taken_at,

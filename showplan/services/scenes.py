@@ -4,7 +4,7 @@ from dataclasses import fields
 from typing import Any
 
 from showplan.planner import scene as s
-from showplan.planner import scene_traffic
+from showplan.planner import scene_power, scene_traffic
 from showplan.planner.faults import SceneError
 from showplan.planner.scene_file import checked
 from showplan.records.models import Feed, Load, Node, OwnPhy, Placement, Reading, Traffic, Venue
@@ -139,9 +139,9 @@ def _feed(one: Feed) -> scene_traffic.Feed:
     return scene_traffic.Feed(network=one.network.name, **_same(one, *_names_in(scene_traffic.Feed)))
 
 
-def _supply(one: Any) -> s.Supply:
+def _supply(one: Any) -> scene_power.Supply:
     ratings = ("nominal_v", "capacity_ah", "internal_resistance_ohm", "current_limit_a")
-    return s.Supply(**_same(one, "label", "kind", "chemistry", *ratings))
+    return scene_power.Supply(**_same(one, "label", "kind", "chemistry", *ratings))
 
 
 def _node(node: Node, placement: Placement | None) -> s.Node:
@@ -165,9 +165,9 @@ def _placement(placement: Placement) -> s.Placement:
     )
 
 
-def _load(load: Load) -> s.Load:
+def _load(load: Load) -> scene_power.Load:
     ratings = ("rated_v", "rated_w", "rated_a", "length_m", "cable_length_m", "cable_area_mm2")
-    return s.Load(node=load.node.label, **_same(load, "label", "kind", "output", "slot", *ratings))
+    return scene_power.Load(node=load.node.label, **_same(load, "label", "kind", "output", "slot", *ratings))
 
 
 def _reading(reading: Reading) -> s.Reading:

@@ -7,7 +7,7 @@ import pytest
 from showplan.planner.air.feed import feed_times
 from showplan.planner.air.packets import Packets
 from showplan.planner.analysis import Analysis
-from showplan.planner.scene import Load
+from showplan.planner.scene_power import Load
 from showplan.planner.scene_traffic import Feed, Traffic
 from showplan.reference import phys
 from tests.scenes import hall, node

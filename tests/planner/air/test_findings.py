@@ -8,8 +8,9 @@ from pydantic import ValidationError
 
 from showplan.planner.findings import Finding
 from showplan.planner.readiness import plan
-from showplan.planner.scene import Load, Network, Scene
+from showplan.planner.scene import Network, Scene
 from showplan.planner.scene_checks import cross_faults
+from showplan.planner.scene_power import Load
 from showplan.planner.scene_traffic import Feed, OwnPhy, Traffic
 from tests.scenes import hall, node, with_all_node_types, with_venue
 
