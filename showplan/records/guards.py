@@ -166,12 +166,14 @@ def install(using: str) -> None:
 def remove(using: str) -> None:
     """Take every guard away from the database `using`, whichever version of the code laid it."""
     connection = connections[using]
-    if connection.vendor != "sqlite":
-        return
+    laid = {
+        "sqlite": "SELECT name, '' FROM sqlite_master WHERE type = 'trigger' AND name LIKE 'guard_%'",
+        "postgresql": "SELECT tgname, ' ON ' || tgrelid::regclass FROM pg_trigger WHERE tgname LIKE 'guard_%'",
+    }[connection.vendor]
     with connection.cursor() as cursor:
-        cursor.execute("SELECT name FROM sqlite_master WHERE type = 'trigger' AND name LIKE 'guard_%'")
-        for (name,) in cursor.fetchall():
-            cursor.execute(f'DROP TRIGGER "{name}"')
+        cursor.execute(laid)
+        for name, table in cursor.fetchall():
+            cursor.execute(f'DROP TRIGGER "{name}"{table}')
 
 
 def read_guard_message(error: Exception) -> tuple[str, str] | None:

@@ -2,6 +2,7 @@
 
 import pytest
 from django.apps import apps
+from django.core.management import call_command
 from django.db import connection
 from django.db.models.signals import post_migrate, pre_migrate
 
@@ -34,4 +35,15 @@ def test_guards_make_way_for_a_migration_and_come_back() -> None:
     # Only SQLite rebuilds tables; PostgreSQL changes them under its triggers.
     assert _guards() == (set() if connection.vendor == "sqlite" else before)
     post_migrate.send(sender=RECORDS, app_config=RECORDS, using="default", plan=NOT_EMPTY)
+    assert _guards() == before
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_database_taken_to_an_older_state_has_no_guards_until_it_is_new_again() -> None:
+    before = _guards()
+    try:
+        call_command("migrate", "records", "0008", verbosity=0)
+        assert _guards() == set()
+    finally:
+        call_command("migrate", verbosity=0)
     assert _guards() == before
