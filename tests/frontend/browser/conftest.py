@@ -14,7 +14,8 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 from showplan.records.models import User
-from tests.conftest import PASSWORD
+from tests.conftest import PASSWORD, Tour
+from tests.frontend.browser.drawing_page import Drawing
 
 FLAGS = (
     "--no-sandbox",
@@ -169,3 +170,11 @@ def visit_with(browser: Browser, live_server: Any, tmp_path_factory: pytest.Temp
     yield make
     for context in contexts:
         context.close()
+
+
+@pytest.fixture
+def wide(visit_with: Any, owner: User, tour: Tour) -> Drawing:
+    """The drawing page in a wide window, opened by the owner."""
+    visit = visit_with("wide")
+    visit.sign_in(owner)
+    return Drawing(visit, tour)
