@@ -1,7 +1,10 @@
 """Small projects for the tests, written through the services as everybody writes."""
 
 import itertools
+from functools import cache
 from typing import Any
+
+from django.contrib.auth.hashers import make_password
 
 from showplan.records.models import (
     Crew,
@@ -25,10 +28,15 @@ _numbers = itertools.count(1)
 
 def a_user(name: str | None = None, password: str | None = None) -> User:
     """A user; without a password nobody can sign in as them, which is quicker."""
-    user = User(username=name or f"user-{next(_numbers)}")
-    user.set_password(password)
+    user = User(username=name or f"user-{next(_numbers)}", password=_hashed(password))
     user.save()
     return user
+
+
+@cache
+def _hashed(password: str | None) -> str:
+    """The hash is slow on purpose, a third of a second: once for all users of a test run."""
+    return make_password(password)
 
 
 def by(user: User) -> Actor:
