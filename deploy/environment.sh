@@ -98,7 +98,7 @@ install_locked() {
 # Wall losses and packet simulation as machine code, kept in the environment; no work while neither they nor numba
 # have changed. Without it everything runs: every process that needs it then compiles it when it starts.
 compile_ahead() {
-    say "Making sure that wall losses and packet simulation are compiled; the first time takes half a minute"
+    say "Making sure that wall losses and packet simulation are compiled; the first time takes about a minute"
     (cd "$root" && "$python" -m showplan.planner.warm) ||
         say "They could not be compiled ahead (words above); each process will compile what it needs"
 }

@@ -60,8 +60,8 @@ class MachineCode:
     def _dispatcher(self, function: Callable[..., Any]) -> Any:
         import numba
 
-        make: Any = numba.njit(**_OPTIONS)
-        dispatcher = make(function)
+        njit: Any = numba.njit  # `_nrt` is not among its typed options
+        dispatcher = njit(**_OPTIONS)(function)
         dispatcher._cache = _cache_in(self.folder)(function)
         return dispatcher
 
@@ -89,9 +89,9 @@ def _cache_in(folder: Path) -> Any:
     """numba's cache, in this folder alone; where it cannot be written, what is there is read all the same."""
     from numba.core import caching
 
-    class Locator(caching.UserProvidedCacheLocator):  # type: ignore[misc]
+    class Locator(caching.UserProvidedCacheLocator):
         def __init__(self, function: Callable[..., Any], source: str) -> None:
-            super().__init__(function, source)
+            super().__init__(function, source)  # type: ignore[no-untyped-call]
             self._cache_path = str(folder / Path(source).stem)
 
         def ensure_cache_path(self) -> None:
@@ -100,18 +100,19 @@ def _cache_in(folder: Path) -> Any:
 
         from_function = classmethod(lambda cls, function, source: cls(function, source))
 
-    class Files(caching.CompileResultCacheImpl):  # type: ignore[misc]
+    class Files(caching.CompileResultCacheImpl):
         _locator_classes = [Locator]
 
-    class Cache(caching.FunctionCache):  # type: ignore[misc]
+    class Cache(caching.FunctionCache):
         _impl_class = Files
 
         def load_overload(self, sig: Any, target_context: Any) -> Any:
             with suppress(OSError):
-                return super().load_overload(sig, target_context)
+                return super().load_overload(sig, target_context)  # type: ignore[no-untyped-call]
+            return None
 
         def save_overload(self, sig: Any, data: Any) -> None:
             with suppress(OSError):
-                super().save_overload(sig, data)
+                super().save_overload(sig, data)  # type: ignore[no-untyped-call]
 
     return Cache

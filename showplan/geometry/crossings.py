@@ -43,9 +43,13 @@ def sum_crossed(from_m: Floats, to_m: Floats, barriers: Barriers, weights: Float
     from showplan.geometry.rays_through import SECTORS, add_crossed
 
     sums = np.zeros((len(from_m), len(to_m), weights.shape[1]))
-    room = (np.zeros(size, np.int64) for size in (len(to_m), len(to_m), SECTORS + 1))
-    walls = (barriers.ends_m, barriers.low_m, barriers.high_m, weights)
-    add_crossed(*map(_plain, (from_m, to_m, *walls)), *room, sums)
+    add_crossed(
+        _plain(from_m),
+        _plain(to_m),
+        *(_plain(barriers.ends_m), _plain(barriers.low_m), _plain(barriers.high_m), _plain(weights)),
+        *(np.zeros(len(to_m), np.int64), np.zeros(len(to_m), np.int64), np.zeros(SECTORS + 1, np.int64)),
+        sums,
+    )
     return sums
 
 

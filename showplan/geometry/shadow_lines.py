@@ -153,4 +153,5 @@ def _has_changed(grid: Any, line: Any, side: float, x: float, y: float) -> bool:
         over = grid.z + share * grid.climb >= line.limit
         darkened = (side < 0) != (-right < 0) and over != (grid.climb > 0)
         holds = darkened == (side >= 0)
-    return holds == (line.rises != 0)
+    has_changed: bool = holds == (line.rises != 0)
+    return has_changed

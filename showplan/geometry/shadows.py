@@ -43,7 +43,8 @@ def wall_loss_on_grid_db(
     if not np.abs(steps).sum() < np.iinfo(np.int32).max:
         raise ValueError("wall losses together must stay below 2,000,000 dB, and each must be a number")
     # Machine code is loaded here, not by what imports this module.
-    from showplan.geometry.shadow_rows import LINE, ROWS_AT_ONCE, WALL, sum_rows
+    from showplan.geometry.shadow_lines import LINE, WALL
+    from showplan.geometry.shadow_rows import ROWS_AT_ONCE, sum_rows
 
     x, y, ends = (np.array(one, dtype=np.float64) for one in (x_m, y_m, barriers.ends_m))
     low, high = (np.array(one, dtype=np.float64) for one in (barriers.low_m, barriers.high_m))

@@ -1,6 +1,6 @@
 """Compiles what the planner runs as machine code ahead of its first use: `python -m showplan.planner.warm`.
 
-deploy/run.sh and deploy/test.sh call it. It takes half a minute once, and no time while nothing has changed.
+deploy/run.sh and deploy/test.sh call it. It takes about a minute once, and no time while nothing has changed.
 """
 
 import sys
