@@ -95,16 +95,16 @@ install_locked() {
     if [ "$1" = test ]; then checksum "$root/deploy/requirements.txt" >"$venv/locked-run"; fi
 }
 
-# The packet simulation as machine code, kept in the environment; no work while neither it nor numba has changed.
-# Without it everything runs: the first simulation then waits for the compiler.
-compile_simulation() {
-    say "Making sure that the packet simulation is compiled; the first time takes half a minute"
-    (cd "$root" && "$python" -m showplan.planner.simulation.warm) ||
-        say "The packet simulation could not be compiled ahead (words above); its first run will try again"
+# Wall losses and packet simulation as machine code, kept in the environment; no work while neither they nor numba
+# have changed. Without it everything runs: every process that needs it then compiles it when it starts.
+compile_ahead() {
+    say "Making sure that wall losses and packet simulation are compiled; the first time takes about a minute"
+    (cd "$root" && "$python" -m showplan.planner.warm) ||
+        say "They could not be compiled ahead (words above); each process will compile what it needs"
 }
 
 prepare() {
     make_venv
     install_locked "$1"
-    compile_simulation
+    compile_ahead
 }

@@ -68,7 +68,7 @@ if [ "$plan_only" = no ]; then
     "$python" "$root/deploy/address_is_free.py" "$bind" || exit 1
 fi
 install_locked run
-compile_simulation
+compile_ahead
 make_data_folder
 cd "$root"
 say "Bringing the database up to date (data folder: $SHOWPLAN_DATA)"

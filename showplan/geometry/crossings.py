@@ -1,11 +1,9 @@
 """Which straight rays cross which walls and floors, in three dimensions.
 
-Rays run from every point of `from_m (n, 3)` to every point of `to_m (m, 3)`, metres. A ray through the end of a
-wall counts for one of two walls that meet there, never for both nor for none, and the answer is the same in both
-directions: each pair is looked at from its left-hand end, and a point on a line counts as on its left side.
+Rays run from points to points (..., 3), metres. What counts as crossing a wall is said in `rays_through.share_of_ray`;
+a wall counts from its base up to below its top.
 """
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -14,7 +12,6 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 Booleans = NDArray[np.bool_]
-RAYS_AT_ONCE = 10_000  # about what the processor's cache holds
 
 
 @dataclass(frozen=True)
@@ -40,41 +37,45 @@ class Slabs:
         return len(self.elevation_m)
 
 
-def crossed_barriers(from_m: Floats, to_m: Floats, barriers: Barriers) -> Iterator[Booleans]:
-    """For each barrier in turn, which rays cross it: booleans (n, m). One barrier at a time bounds the memory."""
-    return barriers_on_rays(from_m[:, None, :], to_m[None, :, :], barriers)
+def sum_crossed(from_m: Floats, to_m: Floats, barriers: Barriers, weights: Floats) -> Floats:
+    """Sums (n, m, k) of the `weights (w, k)` of the barriers that rays from (n, 3) to (m, 3) cross, in their order."""
+    # Machine code is loaded here, not by what imports this module.
+    from showplan.geometry.rays_through import SECTORS, add_crossed
+
+    sums = np.zeros((len(from_m), len(to_m), weights.shape[1]))
+    add_crossed(
+        _plain(from_m),
+        _plain(to_m),
+        *(_plain(barriers.ends_m), _plain(barriers.low_m), _plain(barriers.high_m), _plain(weights)),
+        *(np.zeros(len(to_m), np.int64), np.zeros(len(to_m), np.int64), np.zeros(SECTORS + 1, np.int64)),
+        sums,
+    )
+    return sums
 
 
-def barriers_on_rays(p: Floats, q: Floats, barriers: Barriers) -> Iterator[Booleans]:
-    """The same for the rays from `p` to `q`, two arrays (..., 3) that go together: booleans (...).
-
-    Where the rays are few, several barriers are looked at in one go: the numbers are the same, the time is not.
-    """
-    shape = np.broadcast_shapes(p.shape, q.shape)[:-1]
-    at_once = max(1, RAYS_AT_ONCE // max(1, math.prod(shape)))
-    for start in range(0, len(barriers), at_once):
-        some, aside = slice(start, start + at_once), (-1, *(1 for _ in shape))
-        low_m, high_m = barriers.low_m[some].reshape(aside), barriers.high_m[some].reshape(aside)
-        in_plan, share = crossed_in_plan(p, q, barriers.ends_m[some].reshape(*aside, 2, 2))
-        height_m = p[..., 2] + share * (q[..., 2] - p[..., 2])
-        yield from in_plan & (height_m >= low_m) & (height_m < high_m)
+def sum_crossed_by_pairs(from_m: Floats, to_m: Floats, barriers: Barriers, weights: Floats) -> Floats:
+    """Sums (n, k) in the same way for the ray from each row of `from_m` (n, 3) to the same row of `to_m` (n, 3)."""
+    sums = np.zeros((len(from_m), weights.shape[1]))
+    starts_m, which = np.unique(from_m, axis=0, return_inverse=True)
+    for index, start_m in enumerate(starts_m):
+        [rows] = np.nonzero(which.ravel() == index)
+        sums[rows] = sum_crossed(start_m[None], to_m[rows], barriers, weights)[0]
+    return sums
 
 
-def crossed_in_plan(p: Floats, q: Floats, ends_m: Floats) -> tuple[Booleans, Floats]:
-    """Which rays from `p` to `q` (..., 2 or 3) cross a wall with `ends_m (..., 2, 2)` seen from above, and where.
+def share_at_wall(from_m: Floats, to_m: Floats, ends_m: Floats) -> Floats:
+    """Share of each ray (..., 3) at which it crosses a wall with `ends_m (2, 2)` seen from above; NaN where not."""
+    from showplan.geometry.rays_through import find_shares
 
-    The second array is the share of the ray, 0 to 1, at which it meets the wall's line.
-    """
-    a, b = ends_m[..., 0, :], ends_m[..., 1, :]
-    ray_x, ray_y = q[..., 0] - p[..., 0], q[..., 1] - p[..., 1]
-    leftwards = (ray_x < 0) | ((ray_x == 0) & (ray_y < 0))
-    from_side = _side(a, b, p)
-    to_side = _side(a, b, q)
-    apart = (from_side < 0) != (to_side < 0)
-    a_side = ray_x * (a[..., 1] - p[..., 1]) - ray_y * (a[..., 0] - p[..., 0])
-    b_side = ray_x * (b[..., 1] - p[..., 1]) - ray_y * (b[..., 0] - p[..., 0])
-    between = np.where(leftwards, (a_side > 0) != (b_side > 0), (a_side < 0) != (b_side < 0))
-    return apart & between, _share_of_ray(from_side, to_side)
+    p, q = np.broadcast_arrays(from_m, to_m)
+    shares = np.empty(p.shape[:-1])
+    find_shares(_plain(p).reshape(-1, 3), _plain(q).reshape(-1, 3), _plain(ends_m), shares.reshape(-1))
+    return shares
+
+
+def _plain(numbers: Floats) -> Floats:
+    """A copy as the machine code takes it, however the array lies in memory."""
+    return np.array(numbers, dtype=np.float64, order="C")
 
 
 def crossed_slabs(from_m: Floats, to_m: Floats, slabs: Slabs) -> Iterator[Booleans]:
@@ -87,22 +88,10 @@ def slabs_on_rays(p: Floats, q: Floats, slabs: Slabs) -> Iterator[Booleans]:
     for (low, high), elevation_m in zip(slabs.corners_m, slabs.elevation_m, strict=True):
         below, above = p[..., 2] - elevation_m, q[..., 2] - elevation_m
         apart = (below < 0) != (above < 0)
-        share = _share_of_ray(below, above)
+        change = below - above
+        share = np.divide(below, change, out=np.zeros(change.shape), where=change != 0)
         inside = apart
         for axis in (0, 1):
             at_m = p[..., axis] + share * (q[..., axis] - p[..., axis])
             inside = inside & (at_m >= low[axis]) & (at_m <= high[axis])
         yield inside
-
-
-def _side(a: Floats, b: Floats, point: Floats) -> Floats:
-    """Positive left of the line a-b, negative right of it, twice the area of the triangle."""
-    along_x, along_y = b[..., 0] - a[..., 0], b[..., 1] - a[..., 1]
-    side: Floats = along_x * (point[..., 1] - a[..., 1]) - along_y * (point[..., 0] - a[..., 0])
-    return side
-
-
-def _share_of_ray(start: Floats, end: Floats) -> Floats:
-    """Where along the ray a quantity that runs evenly from `start` to `end` is zero; 0 where it never changes."""
-    change = start - end
-    return np.divide(start, change, out=np.zeros(np.broadcast(start, end).shape), where=change != 0)

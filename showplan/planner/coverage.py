@@ -76,9 +76,10 @@ class Coverage:
 
     def second_margin_db(self) -> Floats32:
         """Margin (rows, columns) that is left in each cell when its best transmitter dies; -inf with only one."""
-        if len(self.transmitters) < 2:
-            return np.full(self.margin_db.shape[1:], -np.inf, dtype=np.float32)
-        second: Floats32 = np.partition(self.margin_db, -2, axis=0)[-2]
+        best = second = np.full(self.margin_db.shape[1:], -np.inf, dtype=np.float32)
+        for margin_db in self.margin_db:
+            second = np.maximum(second, np.minimum(best, margin_db))
+            best = np.maximum(best, margin_db)
         return second
 
     def best_delivery(self) -> Floats32:

@@ -7,11 +7,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from showplan.geometry.crossings import (
-    barriers_on_rays,
-    crossed_barriers,
-    crossed_in_plan,
     crossed_slabs,
+    share_at_wall,
     slabs_on_rays,
+    sum_crossed,
+    sum_crossed_by_pairs,
 )
 from showplan.geometry.prisms import length_inside_m
 from showplan.geometry.shadows import slabs_crossed_on_grid, wall_loss_on_grid_db
@@ -48,21 +48,21 @@ class Propagation:
 
     def path_loss_db(self, from_m: Floats, to_m: Floats) -> Floats:
         """Loss (n, m) in dB between points (n, 3) and (m, 3) in metres."""
-        return self._on_rays_db(from_m[:, None, :], to_m[None, :, :])
+        crossed = sum_crossed(from_m, to_m, self._obstacles.walls, self._wall_weights())
+        return self._on_rays_db(from_m[:, None, :], to_m[None, :, :], crossed)
 
     def path_loss_of_pairs_db(self, from_m: Floats, to_m: Floats) -> Floats:
         """Loss (n,) in dB from each point of `from_m` (n, 3) to the one in the same row of `to_m` (n, 3), metres."""
-        return self._on_rays_db(from_m, to_m)
+        crossed = sum_crossed_by_pairs(from_m, to_m, self._obstacles.walls, self._wall_weights())
+        return self._on_rays_db(from_m, to_m, crossed)
 
-    def _on_rays_db(self, p: Floats, q: Floats) -> Floats:
-        through = list(barriers_on_rays(p, q, self._obstacles.walls))
-        walls_db = _sum(
-            crossed * loss_db for crossed, loss_db in zip(through, self._obstacles.wall_loss_db, strict=True)
-        )
-        count = _sum(crossed * 1.0 for crossed in through)
-        shape = np.broadcast_shapes(p.shape, q.shape)[:-1]
+    def _wall_weights(self) -> Floats:
+        """Loss in dB and count of each wall (w, 2)."""
+        return np.column_stack([self._obstacles.wall_loss_db, np.ones(len(self._obstacles.walls))])
+
+    def _on_rays_db(self, p: Floats, q: Floats, crossed: Floats) -> Floats:
         floors = list(slabs_on_rays(p, q, self._obstacles.floors))
-        return self._assembled(p, q, np.broadcast_to(walls_db, shape), np.broadcast_to(count, shape), floors)
+        return self._assembled(p, q, crossed[..., 0], crossed[..., 1], floors)
 
     def path_loss_on_grid_db(self, from_m: Floats, x_m: Floats, y_m: Floats, z_m: float) -> Floats:
         """Loss (rows, columns) in dB from a point (3,) to cells at `x_m`, `y_m` and one height; metres.
@@ -92,10 +92,10 @@ class Propagation:
         """
         shape = (len(from_m), len(to_m))
         obstacles = self._obstacles
-        terms: dict[tuple[str, str], Floats] = {}
-        walls = crossed_barriers(from_m, to_m, obstacles.walls)
-        for crossed, material in zip(walls, obstacles.materials, strict=True):
-            terms["wall", material] = terms.get(("wall", material), np.zeros(shape)) + crossed
+        materials = list(dict.fromkeys(obstacles.materials))
+        is_of = np.array([[one == material for material in materials] for one in obstacles.materials], dtype=np.float64)
+        walls = sum_crossed(from_m, to_m, obstacles.walls, is_of.reshape(len(obstacles.materials), len(materials)))
+        terms = {("wall", material): walls[..., index] for index, material in enumerate(materials)}
         floors: dict[str, Floats] = {}
         slabs = crossed_slabs(from_m, to_m, obstacles.floors)
         for crossed, material in zip(slabs, obstacles.floor_materials, strict=True):
@@ -110,8 +110,8 @@ class Propagation:
         floor_count = _sum(crossed * 1.0 for crossed in floors)
         shape = ray.shape[:-1]
         paths = Paths(
-            distance_m=np.linalg.norm(ray, axis=-1),
-            ground_distance_m=np.linalg.norm(ray[..., :2], axis=-1),
+            distance_m=_length_m(ray),
+            ground_distance_m=_length_m(ray[..., :2]),
             from_height_m=np.broadcast_to(p[..., 2] - self._ground_m, shape),
             to_height_m=np.broadcast_to(q[..., 2] - self._ground_m, shape),
             walls_crossed=np.asarray(walls, dtype=np.float64),
@@ -141,9 +141,10 @@ class Propagation:
 
     def _one_open_topped_db(self, p: Floats, q: Floats, index: int, through_db: float) -> Floats:
         barriers = self._obstacles.open_topped
-        in_plan, share = crossed_in_plan(p, q, barriers.ends_m[index])
+        share = share_at_wall(p, q, barriers.ends_m[index])
+        in_plan, share = ~np.isnan(share), np.nan_to_num(share)
         height_m = p[..., 2] + share * (q[..., 2] - p[..., 2])
-        distance_m = np.linalg.norm(q - p, axis=-1)
+        distance_m = _length_m(q - p)
         to_a_m = np.maximum(share * distance_m, NEAREST_EDGE_M)
         to_b_m = np.maximum((1 - share) * distance_m, NEAREST_EDGE_M)
         over_db = obstacle_loss_db(barriers.high_m[index] - height_m, to_a_m, to_b_m, self._frequency_mhz)
@@ -154,6 +155,12 @@ class Propagation:
             np.minimum(length_inside_m(p, q, crowd.prism) * crowd.loss_db_per_m, crowd.most_db)
             for crowd in self._obstacles.crowds
         )
+
+
+def _length_m(ray: Floats) -> Floats:
+    """Length of each ray (..., 2 or 3); numpy's own norm takes six times as long along so short an axis."""
+    length: Floats = np.sqrt(sum(ray[..., axis] ** 2 for axis in range(ray.shape[-1])))
+    return length
 
 
 def _sum(parts: Iterable[NDArray[np.floating[Any]]]) -> Floats:

@@ -35,6 +35,14 @@ def test_a_cell_agrees_with_the_link_to_a_node_in_its_centre() -> None:
         assert found.margin_db[index, 4, 30] == pytest.approx(margin_db, abs=A_HUNDREDTH_DB)
 
 
+def test_the_second_best_server_is_the_second_of_the_sorted() -> None:
+    scene = hall(nodes=(*hall().nodes, node("R2", "relay", 9, 30.0, 6.0)))
+    found = coverage(scene, scene.networks[0], HALL, step_m=1.0)
+    np.testing.assert_array_equal(found.second_margin_db(), np.sort(found.margin_db, axis=0)[-2])
+    only = coverage(scene, scene.networks[0], HALL, step_m=1.0, only="R1")
+    assert np.isneginf(only.second_margin_db()).all()
+
+
 @pytest.mark.parametrize(
     ("options", "words"),
     [

@@ -1,28 +1,10 @@
-"""Functions compiled to machine code, once: at installation (`python -m showplan.planner.simulation.warm`)."""
+"""The machine code of the packet simulation: what it is made of."""
 
-from collections.abc import Callable
-from typing import Any, Final, TypeVar, cast
+from pathlib import Path
+from typing import Final
 
-import numba
-from numba.core import config as numba_config
+from showplan.machine_code import MachineCode
 
-from showplan.planner.simulation import kept
-
-F = TypeVar("F", bound=Callable[..., Any])
-
-_config: Final[Any] = numba_config  # its settings have no types
-_njit: Final[Any] = numba.njit
-if not _config.CACHE_DIR:  # NUMBA_CACHE_DIR in the environment comes first
-    _config.CACHE_DIR = str(kept.folder())
-
-# The functions make no arrays, so nothing is counted for them, and every call is taken into its caller: to hand thirty
-# arrays on, or to count references to them, would take longer than the work itself (2 to 6 times, and 60 times).
-_OPTIONS: Final = {"nogil": True, "forceinline": True, "_nrt": False}
-
-
-def compiled(function: F) -> F:
-    """The function as machine code; it runs beside other threads. Kept on disk where there is a place to write."""
-    try:
-        return cast(F, _njit(cache=True, **_OPTIONS)(function))
-    except RuntimeError:  # no folder may be written: it is compiled in each process
-        return cast(F, _njit(**_OPTIONS)(function))
+MODULES: Final = ("world", "events", "on_air", "packets", "sending", "engine")
+CODE: Final = MachineCode(Path(__file__), *(Path(__file__).with_name(f"{name}.py") for name in MODULES))
+compiled = CODE.compiled
