@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Any
 
 
@@ -23,7 +24,7 @@ def point_faults(points_m: Any, length_m: float | None) -> list[str]:
         return ["must be a list of metres from the start of the tape"]
     if not all(_is_number(point) for point in points_m):
         return ["each point must be a finite number of metres"]
-    if any(second <= first for first, second in zip(points_m, points_m[1:], strict=False)):
+    if any(second <= first for first, second in pairwise(points_m)):
         return ["must ascend from the start of the tape, each point once"]
     if points_m and (points_m[0] < 0 or (length_m is not None and points_m[-1] > length_m)):
         end = "the end of the tape" if length_m is None else f"{length_m:g} m, the length of the tape"

@@ -8,8 +8,8 @@ from showplan.geometry.polygons import polygon_faults
 from showplan.planner.faults import Fault
 from showplan.planner.path_loss import SURROUNDINGS
 from showplan.planner.phys import known_phys
-from showplan.planner.scene_power_checks import power_faults
 from showplan.planner.scene import COLLECTIONS, Level, Node, Scene, key_of
+from showplan.planner.scene_power_checks import power_faults
 from showplan.planner.scene_traffic import OwnPhy
 
 ROUNDING_MHZ = 1e-6  # a radio channel may end exactly where its band ends

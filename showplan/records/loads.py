@@ -9,7 +9,7 @@ from showplan.records.base import LONGEST_NAME, BoundedFloat, BoundedInteger, Me
 from showplan.records.fuses import FuseClass, fuse_checks, refuse_fuse_facts_alone
 from showplan.records.kit import HIGHEST_SLOT, MOST_OUTPUTS, Node
 from showplan.records.people import Project
-from showplan.records.references import LONGEST_KEY
+from showplan.records.references import ReferenceKey
 
 
 class Load(Record):
@@ -45,7 +45,7 @@ class Load(Record):
     node = models.ForeignKey(Node, on_delete=models.CASCADE, related_name="loads")
     output = BoundedInteger(low=1, high=MOST_OUTPUTS)
     slot = BoundedInteger(low=1, high=HIGHEST_SLOT, null=True, blank=True)
-    preset = models.CharField(max_length=LONGEST_KEY, blank=True)
+    preset = ReferenceKey(table="load_presets", blank=True)
     behaviour = models.CharField(max_length=20, choices=Behaviour, blank=True)
     rated_v = PositiveFloat(high=1000.0)
     rated_w = PositiveFloat(high=10_000.0, null=True, blank=True)
@@ -88,8 +88,13 @@ class Load(Record):
                 name="load_tape_has_length",
                 violation_error_message="a tape needs its length_m",
             ),
-            models.CheckConstraint(condition=Q(behaviour__in=("", "constant-current", "resistive", "constant-power", "led-string")), name="load_behaviour_known"),
-            models.CheckConstraint(condition=Q(feeding__in=("one-end", "both-ends", "points")), name="load_feeding_known"),
+            models.CheckConstraint(
+                condition=Q(behaviour__in=("", "constant-current", "resistive", "constant-power", "led-string")),
+                name="load_behaviour_known",
+            ),
+            models.CheckConstraint(
+                condition=Q(feeding__in=("one-end", "both-ends", "points")), name="load_feeding_known"
+            ),
             models.CheckConstraint(
                 condition=Q(kind="tape") | Q(feeding="one-end"),
                 name="load_feeding_of_a_tape",

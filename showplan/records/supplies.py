@@ -6,7 +6,7 @@ from django.db.models import Q
 
 from showplan.records.base import LONGEST_NAME, BoundedFloat, BoundedInteger, PositiveFloat, Record
 from showplan.records.people import Project
-from showplan.records.references import LONGEST_KEY
+from showplan.records.references import ReferenceKey
 
 
 class Supply(Record):
@@ -29,8 +29,9 @@ class Supply(Record):
     project = models.ForeignKey(Project, on_delete=models.CASCADE, related_name="supplies")
     label = models.CharField(max_length=LONGEST_NAME)
     kind = models.CharField(max_length=10, choices=Kind)
-    preset = models.CharField(max_length=LONGEST_KEY, blank=True)
-    chemistry = models.CharField(max_length=LONGEST_NAME, blank=True)
+    preset = ReferenceKey(table="battery_presets", blank=True)
+    # As long as the free text that it was once.
+    chemistry = ReferenceKey(table="battery_chemistries", max_length=LONGEST_NAME, blank=True)
     cells = BoundedInteger(low=1, high=100, null=True, blank=True)
     nominal_v = PositiveFloat(high=1000.0)
     capacity_ah = PositiveFloat(high=10_000.0, null=True, blank=True)

@@ -85,7 +85,8 @@ class Venue(Record):
         if self.coldest_c > self.warmest_c:
             raise ValidationError({"coldest_c": f"must be at most the warmest, {self.warmest_c:g} °C"})
         if self.drop_warn_percent > self.drop_stop_percent:
-            raise ValidationError({"drop_warn_percent": f"must be at most drop_stop_percent, {self.drop_stop_percent:g}"})
+            most = f"must be at most drop_stop_percent, {self.drop_stop_percent:g}"
+            raise ValidationError({"drop_warn_percent": most})
 
 
 class Level(Record):
