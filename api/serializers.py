@@ -15,7 +15,7 @@ from api.fields import (
     StrictFloatField,
     StrictIntegerField,
 )
-from showplan.records.base import FARTHEST_M, BoundedFloat, BoundedInteger
+from showplan.records.base import FARTHEST_M, BoundedFloat, BoundedInteger, MetresField
 from showplan.records.references import ReferenceKey
 from showplan.services.nouns import Noun, by_model
 
@@ -58,6 +58,17 @@ class Corners(serializers.ListField):
         super().__init__(min_length=3, **options)
 
 
+class Metres(serializers.ListField):
+    """Lengths in metres, such as [0.5, 1.5]."""
+
+    child = StrictFloatField(min_value=0.0, max_value=FARTHEST_M)
+
+    def __init__(self, **options: Any) -> None:
+        options.pop("encoder", None)
+        options.pop("decoder", None)
+        super().__init__(**options)
+
+
 class RecordSerializer(StrictSerializer):
     """Base of the serializers made by `serializer_for`."""
 
@@ -96,11 +107,13 @@ def _serializer_field(field: "models.Field[Any, Any]") -> serializers.Field[Any,
             words = f"{keys} {field.own_model().noun()} of the project"
             return StrictCharField(max_length=field.max_length, help_text=words, **options)
         case ReferenceKey():
-            return KeyField(choices=list(field.keys()), **options)
+            return KeyField(choices=[*_none(field), *field.keys()], **options)
         case models.CharField() if field.choices:
-            return KeyField(choices=[key for key, _ in field.flatchoices], **options)
+            return KeyField(choices=[*_none(field), *(key for key, _ in field.flatchoices)], **options)
         case models.BooleanField():
             return StrictBooleanField(**options)
+        case MetresField():
+            return Metres(**options)
         case models.JSONField():
             return Corners(**options)
         case models.DateTimeField():
@@ -112,3 +125,8 @@ def _serializer_field(field: "models.Field[Any, Any]") -> serializers.Field[Any,
         case models.CharField():
             return StrictCharField(allow_blank=field.blank, max_length=field.max_length, **options)
     raise TypeError(f"no serializer field for {field}")
+
+
+def _none(field: "models.Field[Any, Any]") -> tuple[str, ...]:
+    """What stands for no choice where that is allowed."""
+    return ("",) if field.blank else ()

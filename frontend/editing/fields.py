@@ -8,7 +8,7 @@ from django.db import models
 
 from frontend.editing.wording import hint_of, label_of
 from frontend.present.words import number
-from showplan.records.base import BoundedFloat, BoundedInteger, Record
+from showplan.records.base import BoundedFloat, BoundedInteger, MetresField, Record
 from showplan.records.models import Zone
 from showplan.records.references import ReferenceKey
 from showplan.services.nouns import Noun, by_model
@@ -67,6 +67,33 @@ class CornersField(forms.CharField):
             return True
 
 
+class MetresListField(forms.CharField):
+    """Lengths in metres, with spaces between."""
+
+    def prepare_value(self, value: Any) -> Any:
+        """[0.5, 2.0] is shown as '0.5 2'."""
+        return " ".join(repr(part).removesuffix(".0") for part in value) if isinstance(value, list) else value
+
+    def to_python(self, value: Any) -> Any:
+        """A list of numbers. Raises ValidationError, which names the first that is none."""
+        if isinstance(value, list):
+            return value
+        numbers = []
+        for part in str(value or "").replace(",", " ").replace(";", " ").split():
+            try:
+                numbers.append(float(part))
+            except ValueError:
+                raise forms.ValidationError(f"Not a number of metres: {part}") from None
+        return numbers
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        """Whether the numbers differ, however they are written."""
+        try:
+            return self.to_python(initial) != self.to_python(data)
+        except forms.ValidationError:
+            return True
+
+
 class RecordChoice(forms.ModelChoiceField):  # type: ignore[type-arg]
     """Another record of the same project or venue."""
 
@@ -94,10 +121,10 @@ def form_field(field: "models.Field[Any, Any]", noun: Noun, owner_of: Any) -> fo
         "required": not (field.null or field.blank),
         "error_messages": MISSING,
     }
+    empty = "choose one" if options["required"] else "none"
     match field:
         case models.ForeignKey():
             target = noun.targets[field.name]
-            empty = "choose one" if options["required"] else "none"
             return RecordChoice(target, owner_of(target), empty_label=empty, **options)
         case BoundedFloat() | BoundedInteger():
             kind = NumberField if isinstance(field, BoundedFloat) else WholeNumberField
@@ -105,11 +132,13 @@ def form_field(field: "models.Field[Any, Any]", noun: Noun, owner_of: Any) -> fo
             return kind(**{**options, "help_text": " ".join(filter(None, (limits, options["help_text"])))})
         case ReferenceKey():
             known = _known_keys(field, owner_of)
-            return forms.ChoiceField(choices=lambda: [("", "choose one"), *known()], **options)
+            return forms.ChoiceField(choices=lambda: [("", empty), *known()], **options)
         case models.CharField() if field.choices:
-            return forms.ChoiceField(choices=[("", "choose one"), *chosen_from(field)], **options)
+            return forms.ChoiceField(choices=[("", empty), *chosen_from(field)], **options)
         case models.BooleanField():
             return forms.BooleanField(**{**options, "required": False})
+        case MetresField():
+            return MetresListField(**options)
         case models.JSONField():
             return CornersField(**options)
         case models.DateTimeField():

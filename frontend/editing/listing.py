@@ -26,9 +26,11 @@ COLUMNS = {
     "own-phys": ("band_low_mhz", "band_high_mhz", "bandwidth_mhz", "bit_rate_kbps", "sensitivity_dbm"),
     "traffic-settings": ("refresh_hz", "coding", "addressing", "acknowledged", "relaying", "jitter_ms"),
     "feeds": ("kind", "slots", "rate_hz", "baud", "escaping", "buffer_octets"),
-    "supplies": ("kind", "chemistry", "nominal_v", "capacity_ah"),
+    "supplies": ("kind", "chemistry", "nominal_v", "capacity_ah", "packs"),
     "nodes": ("role", "node_type", "network", "short_address", "supply", "crew"),
-    "loads": ("kind", "node", "output", "slot", "rated_v", "rated_w"),
+    "loads": ("kind", "node", "output", "rated_v", "rated_w", "cable_area_mm2", "fuse_a"),
+    "show-parts": ("position", "kind", "minutes", "level", "may_change_packs", "timeline"),
+    "part-levels": ("part", "level"),
     "levels": ("elevation_m", "clear_height_m", "width_m", "depth_m"),
     "walls": ("level", "material", "height_m", "start_x_m", "start_y_m", "end_x_m", "end_y_m"),
     "crowd-areas": ("level", "height_m", "loss_db_per_m", "most_db"),
@@ -113,6 +115,7 @@ def heading_of(noun: Noun) -> str:
         "channel-choices": "Network",
         "traffic-settings": "Network",
         "feeds": "Network",
+        "part-levels": "Load",
         "own-phys": "Key",
     }
     return {"date": "Date", "taken_at": "Taken at"}.get(noun.sort, by_path.get(noun.path, "Name"))

@@ -1,14 +1,16 @@
 """The form of one record of any noun."""
 
 import copy
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from django import forms
 
 from frontend.editing.fields import form_field
+from frontend.editing.groups import FieldGroup, grouped, ungrouped
 from frontend.editing.places import Place
 from showplan.records.base import Record
+from showplan.records.references import ReferenceKey
 
 
 class VersionedForm(forms.Form):
@@ -38,8 +40,28 @@ class RecordForm(VersionedForm):
         super().__init__(data, initial=_initial(place, record, start or {}), label_suffix="")
         for field in place.noun.fields:
             self.fields[field.name] = form_field(field, place.noun, place.owner_of)
+            if isinstance(field, ReferenceKey):
+                _offer(self.fields[field.name], self.initial.get(field.name))
         if record is None:
             del self.fields["version"]
+        self._path = place.noun.path
+        self._usual = _defaults(place)
+
+    def ungrouped(self) -> Iterator[forms.BoundField]:
+        """The fields that stand above every heading."""
+        return ungrouped(self, self._path)
+
+    def grouped(self) -> Iterator[FieldGroup]:
+        """The others, under their headings."""
+        return grouped(self, self._path, self._usual)
+
+
+def _offer(field: forms.Field, key: Any) -> None:
+    """Add the key a record has to the choices where the table lacks it: nothing is lost by looking at the form."""
+    assert isinstance(field, forms.ChoiceField)
+    known = list(field.choices)
+    if key and key not in (one for one, _ in known):
+        field.choices = [*known, (key, f"{key} (not in the table)")]
 
 
 def as_filled_in(record: Record, values: Mapping[str, Any]) -> Record:
@@ -54,5 +76,8 @@ def _initial(place: Place, record: Record | None, start: Mapping[str, Any]) -> d
     if record is not None:
         values = {field.name: field.value_from_object(record) for field in place.noun.fields}
         return {**values, "version": record.version}
-    defaults = {field.name: field.get_default() for field in place.noun.fields if field.has_default()}
-    return {**defaults, **{field.name: start[field.name] for field in place.noun.fields if field.name in start}}
+    return {**_defaults(place), **{field.name: start[field.name] for field in place.noun.fields if field.name in start}}
+
+
+def _defaults(place: Place) -> dict[str, Any]:
+    return {field.name: field.get_default() for field in place.noun.fields if field.has_default()}

@@ -8,14 +8,17 @@ from typing import Any
 from django.db import models
 from django.utils.dateparse import parse_date, parse_datetime
 
+from frontend.editing import power_words
 from frontend.present.words import day, number
-from showplan.records.base import Record
+from showplan.records.base import MetresField, Record
 from showplan.records.references import ReferenceKey
 
 NOTHING = "–"
 LONGEST_NUMBER = 15
 UNITS = {
     "_db_per_m": "dB/m",
+    "_ohm_per_m": "Ω/m",
+    "_k_per_w": "K/W",
     "_m": "m",
     "_deg": "°",
     "_mm2": "mm²",
@@ -35,6 +38,10 @@ UNITS = {
     "_w": "W",
     "_wh": "Wh",
     "_ohm": "Ω",
+    "_mohm": "mΩ",
+    "_uf": "µF",
+    "_c": "°C",
+    "_hours": "h",
     "_ms": "ms",
     "_us": "µs",
     "_s": "s",
@@ -159,7 +166,7 @@ LABELS = {
     "clock_error_percent": "Error of the receiving clock",
     "hold_back_ms": "Longest that a bridge keeps octets",
     "buffer_octets": "Buffer in the gateway",
-}
+} | power_words.LABELS
 HINTS = {
     "corners_m": "One corner on each line, x and y in metres, such as 2.5, 4. At least three.",
     "short_address": "A node in a network needs one.",
@@ -206,7 +213,7 @@ HINTS = {
     "baud": "For a serial feed, as are data bits, parity and stop bits.",
     "escaping": "Two values of 256 take two octets each.",
     "clock_error_percent": "From -20 to 20; how far the gateway's baud rate is off.",
-}
+} | power_words.HINTS
 
 
 def label_of(field: "models.Field[Any, Any]") -> str:
@@ -250,6 +257,8 @@ def value_in_words(field: "models.Field[Any, Any]", value: Any, names: Mapping[s
     if isinstance(field, ReferenceKey):
         row = field.keys().get(value)
         return row.name if row else str(value)
+    if isinstance(field, MetresField):
+        return f"{', '.join(map(number, value))} m" if value else NOTHING
     if isinstance(field, models.JSONField):
         return corners_in_words(value)
     if isinstance(field, models.DateTimeField):

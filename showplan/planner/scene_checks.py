@@ -9,6 +9,7 @@ from showplan.planner.faults import Fault
 from showplan.planner.path_loss import SURROUNDINGS
 from showplan.planner.phys import known_phys
 from showplan.planner.scene import COLLECTIONS, Level, Node, Scene, key_of
+from showplan.planner.scene_power_checks import power_faults
 from showplan.planner.scene_traffic import OwnPhy
 
 ROUNDING_MHZ = 1e-6  # a radio channel may end exactly where its band ends
@@ -109,6 +110,8 @@ def _dangling_names(scene: Scene) -> Iterator[Fault]:
         ("nodes", "network", "networks"),
         ("nodes", "supply", "supplies"),
         ("loads", "node", "nodes"),
+        ("part_levels", "part", "show_parts"),
+        ("part_levels", "load", "loads"),
     ]
     names = {collection: {key_of(part) for part in getattr(scene, collection)} for collection in COLLECTIONS}
     for collection, field, target in links:
@@ -220,4 +223,5 @@ _CHECKS: tuple[Callable[[Scene], Iterator[Fault]], ...] = (
     _off_level,
     _addresses,
     _outputs_and_ratings,
+    power_faults,
 )

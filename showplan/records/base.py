@@ -97,3 +97,7 @@ class PositiveFloat(BoundedFloat):
 
     def __init__(self, *, high: float, low: float = 1e-6, **options: Any) -> None:
         super().__init__(low=low, high=high, **options)
+
+
+class MetresField(models.JSONField):
+    """A list of lengths in metres."""

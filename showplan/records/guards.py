@@ -121,6 +121,20 @@ GUARDS = (
         " WHERE n.node_type_id = NEW.id AND o.output > NEW.outputs)",
         message="a load uses an output above the new number of outputs",
     ),
+    Guard(
+        name="partlevel_gap_is_dark",
+        table="records_partlevel",
+        condition="NEW.level <> 0 AND EXISTS"
+        " (SELECT 1 FROM records_showpart p WHERE p.id = NEW.part_id AND p.kind = 'gap')",
+        message="the part is a gap, in which nothing is on",
+    ),
+    Guard(
+        name="showpart_gap_is_dark",
+        table="records_showpart",
+        condition="NEW.kind = 'gap' AND EXISTS"
+        " (SELECT 1 FROM records_partlevel p WHERE p.part_id = NEW.id AND p.level <> 0)",
+        message="a load has a level above 0 in this part, so it cannot become a gap",
+    ),
     _phy_known("records_network"),
     _phy_known("records_nodetype"),
     Guard(
@@ -146,6 +160,8 @@ GUARDS = (
     _same_project("records_traffic", "network_id", "records_network"),
     _same_project("records_feed", "network_id", "records_network"),
     _same_project("records_load", "node_id", "records_node"),
+    _same_project("records_partlevel", "part_id", "records_showpart"),
+    _same_project("records_partlevel", "load_id", "records_load"),
     _same_project("records_placement", "node_id", "records_node", VENUE_PROJECT),
     _same_project("records_channelchoice", "network_id", "records_network", VENUE_PROJECT),
     _same_project("records_reading", "transmitter_id", "records_node", LEVEL_PROJECT),

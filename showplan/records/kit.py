@@ -1,12 +1,14 @@
-"""The kit that tours: node types, networks, supplies, nodes and their loads."""
+"""The kit that tours: node types, networks and nodes."""
 
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import Q
 
 from showplan.records.base import LONGEST_NAME, BoundedFloat, BoundedInteger, PositiveFloat, Record
+from showplan.records.fuses import FuseClass, fuse_checks, refuse_fuse_facts_alone
 from showplan.records.people import Crew, Project
 from showplan.records.references import ReferenceKey
+from showplan.records.supplies import Supply
 
 # IEEE 802.15.4: 0xFFFF is the broadcast identifier, 0xFFFE a short address that means "has none".
 HIGHEST_PAN_ID = 0xFFFE
@@ -17,7 +19,7 @@ HIGHEST_SLOT = 512 * 64
 
 
 class NodeType(Record):
-    """A sort of hardware: its radio, how many outputs it switches, what it draws when idle."""
+    """A sort of hardware: its radio, how many outputs it switches and how, what it draws when idle."""
 
     owner = ("project",)
 
@@ -46,6 +48,15 @@ class NodeType(Record):
     pattern_exponent = BoundedFloat(low=0.0, high=50.0, default=2.0)
     front_to_back_db = BoundedFloat(low=0.0, high=60.0, default=15.0)
     polarisation = models.CharField(max_length=12, choices=Polarisation, default=Polarisation.VERTICAL)
+    switch_on_mohm = PositiveFloat(high=10_000.0, null=True, blank=True)
+    switch_rated_drive_v = PositiveFloat(high=30.0, null=True, blank=True)
+    switch_threshold_v = PositiveFloat(high=30.0, null=True, blank=True)
+    drive_v = PositiveFloat(high=30.0, null=True, blank=True)
+    switch_k_per_w = PositiveFloat(high=10_000.0, null=True, blank=True)
+    switch_limit_c = BoundedFloat(low=26.0, high=200.0, default=110.0)
+    switch_edge_us = PositiveFloat(high=10_000.0, null=True, blank=True)
+    dimming_hz = BoundedFloat(low=0.0, high=1_000_000.0, null=True, blank=True)
+    input_uf = BoundedFloat(low=0.0, high=1_000_000.0, default=0.0)
     note = models.TextField(blank=True)
 
     class Meta:
@@ -67,43 +78,6 @@ class Network(Record):
     class Meta:
         ordering = ("name", "id")
         constraints = (models.UniqueConstraint(fields=("project", "name"), name="network_name_unique"),)
-
-
-class Supply(Record):
-    """A battery or a mains supply that feeds a node."""
-
-    owner = ("project",)
-    natural_key = "label"
-
-    class Kind(models.TextChoices):
-        BATTERY = "battery"
-        MAINS = "mains"
-
-    project = models.ForeignKey(Project, on_delete=models.CASCADE, related_name="supplies")
-    label = models.CharField(max_length=LONGEST_NAME)
-    kind = models.CharField(max_length=10, choices=Kind)
-    chemistry = models.CharField(max_length=LONGEST_NAME, blank=True)
-    nominal_v = PositiveFloat(high=1000.0)
-    capacity_ah = PositiveFloat(high=10_000.0, null=True, blank=True)
-    internal_resistance_ohm = BoundedFloat(low=0.0, high=1000.0, null=True, blank=True)
-    current_limit_a = PositiveFloat(high=1000.0, null=True, blank=True)
-
-    class Meta:
-        ordering = ("label", "id")
-        verbose_name_plural = "supplies"
-        constraints = (
-            models.UniqueConstraint(fields=("project", "label"), name="supply_label_unique"),
-            models.CheckConstraint(condition=Q(kind__in=("battery", "mains")), name="supply_kind_known"),
-            models.CheckConstraint(
-                condition=Q(kind="mains") | Q(capacity_ah__isnull=False),
-                name="supply_battery_has_capacity",
-                violation_error_message="a battery needs its capacity_ah",
-            ),
-        )
-
-    def clean(self) -> None:
-        if self.kind == self.Kind.BATTERY and self.capacity_ah is None:
-            raise ValidationError({"capacity_ah": "a battery needs its capacity in ampere-hours"})
 
 
 class Node(Record):
@@ -133,6 +107,13 @@ class Node(Record):
     is_worn = models.BooleanField(default=False)
     on_signal_loss = models.CharField(max_length=12, choices=OnSignalLoss, default=OnSignalLoss.HOLD)
     signal_lost_after_s = PositiveFloat(high=3600.0, default=1.0)
+    trunk_length_m = PositiveFloat(high=1000.0, null=True, blank=True)
+    trunk_area_mm2 = PositiveFloat(high=100.0, null=True, blank=True)
+    main_fuse_a = PositiveFloat(high=1000.0, null=True, blank=True)
+    main_fuse_class = models.CharField(max_length=12, choices=FuseClass, default=FuseClass.BLADE)
+    main_fuse_v = PositiveFloat(high=1000.0, null=True, blank=True)
+    main_fuse_breaks_a = PositiveFloat(high=10_000.0, null=True, blank=True)
+    main_fuse_mohm = BoundedFloat(low=0.0, high=10_000.0, default=0.0)
     note = models.TextField(blank=True)
 
     class Meta:
@@ -153,68 +134,19 @@ class Node(Record):
                 name="node_in_network_has_short_address",
                 violation_error_message="a node in a network needs a short address",
             ),
+            models.CheckConstraint(
+                condition=Q(trunk_length_m__isnull=True, trunk_area_mm2__isnull=True)
+                | Q(trunk_length_m__isnull=False, trunk_area_mm2__isnull=False),
+                name="node_trunk_whole",
+                violation_error_message="give trunk_length_m and trunk_area_mm2, or neither",
+            ),
+            *fuse_checks("node", "main_fuse"),
         )
 
     def clean(self) -> None:
         if self.network_id and self.short_address is None:
             raise ValidationError({"short_address": "a node in a network needs a short address"})
-
-
-class Load(Record):
-    """What one output of a node feeds, and the cable that leads there."""
-
-    owner = ("project",)
-    natural_key = "label"
-
-    class Kind(models.TextChoices):
-        TAPE = "tape"
-        LAMP = "lamp"
-        FAN = "fan"
-        OTHER = "other"
-
-    project = models.ForeignKey(Project, on_delete=models.CASCADE, related_name="loads")
-    label = models.CharField(max_length=LONGEST_NAME)
-    kind = models.CharField(max_length=10, choices=Kind)
-    node = models.ForeignKey(Node, on_delete=models.CASCADE, related_name="loads")
-    output = BoundedInteger(low=1, high=MOST_OUTPUTS)
-    slot = BoundedInteger(low=1, high=HIGHEST_SLOT, null=True, blank=True)
-    rated_v = PositiveFloat(high=1000.0)
-    rated_w = PositiveFloat(high=10_000.0, null=True, blank=True)
-    rated_a = PositiveFloat(high=1000.0, null=True, blank=True)
-    length_m = PositiveFloat(high=1000.0, null=True, blank=True)
-    cable_length_m = PositiveFloat(high=1000.0)
-    cable_area_mm2 = PositiveFloat(high=100.0)
-
-    class Meta:
-        ordering = ("label", "id")
-        constraints = (
-            models.UniqueConstraint(fields=("project", "label"), name="load_label_unique"),
-            models.UniqueConstraint(
-                fields=("node", "output"),
-                name="load_output_used_once",
-                violation_error_message="this output of the node already feeds another load",
-            ),
-            models.CheckConstraint(condition=Q(kind__in=("tape", "lamp", "fan", "other")), name="load_kind_known"),
-            models.CheckConstraint(
-                condition=Q(rated_w__isnull=False, rated_a__isnull=True)
-                | Q(rated_w__isnull=True, rated_a__isnull=False),
-                name="load_rated_in_watts_or_amps",
-                violation_error_message="give rated_w or rated_a, one of the two",
-            ),
-            models.CheckConstraint(
-                condition=~Q(kind="tape") | Q(length_m__isnull=False),
-                name="load_tape_has_length",
-                violation_error_message="a tape needs its length_m",
-            ),
-        )
-
-    def clean(self) -> None:
-        if (self.rated_w is None) == (self.rated_a is None):
-            raise ValidationError({"rated_w": "give rated_w or rated_a, one of the two"})
-        if self.kind == self.Kind.TAPE and self.length_m is None:
-            raise ValidationError({"length_m": "a tape needs its length in metres"})
-        outputs = self.node.node_type.outputs
-        if self.output > outputs:
-            raise ValidationError(
-                {"output": f"node {self.node.label!r} has {outputs} outputs, there is no {self.output}"}
-            )
+        if (self.trunk_length_m is None) != (self.trunk_area_mm2 is None):
+            missing = "trunk_length_m" if self.trunk_length_m is None else "trunk_area_mm2"
+            raise ValidationError({missing: "give trunk_length_m and trunk_area_mm2, or neither"})
+        refuse_fuse_facts_alone(self, "main_fuse")

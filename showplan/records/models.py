@@ -4,9 +4,12 @@ from showplan.records.calibrations import Calibration
 from showplan.records.doors import Invitation, KeptAnswer, SignInAttempt, Token
 from showplan.records.history import Change
 from showplan.records.jobs import Job, Worker
-from showplan.records.kit import Load, Network, Node, NodeType, Supply
+from showplan.records.kit import Network, Node, NodeType
+from showplan.records.loads import Load
 from showplan.records.people import Crew, Membership, Project, User
 from showplan.records.placements import ChannelChoice, Placement, Reading, TourDate
+from showplan.records.show_day import PartLevel, ShowPart
+from showplan.records.supplies import Supply
 from showplan.records.traffic import Feed, OwnPhy, Traffic
 from showplan.records.venues import CandidateSite, CrowdArea, Level, OccupiedSpectrum, Venue, Wall, Zone
 
@@ -29,9 +32,11 @@ __all__ = [
     "NodeType",
     "OccupiedSpectrum",
     "OwnPhy",
+    "PartLevel",
     "Placement",
     "Project",
     "Reading",
+    "ShowPart",
     "SignInAttempt",
     "Supply",
     "Token",

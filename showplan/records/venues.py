@@ -24,7 +24,10 @@ def position_m() -> BoundedFloat:
 
 
 class Venue(Record):
-    """One place the project plays, with what the radio planner assumes of it."""
+    """One place the project plays, with what the planner assumes of it.
+
+    Power is planned for the coldest and the warmest air where the kit works.
+    """
 
     owner = ("project",)
 
@@ -50,17 +53,40 @@ class Venue(Record):
     path_loss_exponent = BoundedFloat(low=1.0, high=6.0)
     surroundings = models.CharField(max_length=40, blank=True)
     fade_margin_db = BoundedFloat(low=0.0, high=60.0, default=10.0)
+    coldest_c = BoundedFloat(low=-40.0, high=60.0, default=15.0)
+    warmest_c = BoundedFloat(low=-40.0, high=60.0, default=30.0)
+    is_wet = models.BooleanField(default=False)
+    reached_by_air = models.BooleanField(default=False)
+    drop_warn_percent = PositiveFloat(high=50.0, default=3.0)
+    drop_stop_percent = PositiveFloat(high=50.0, default=10.0)
     note = models.TextField(blank=True)
     revision = models.PositiveIntegerField(default=0, editable=False)
 
     class Meta:
         ordering = ("name", "id")
-        constraints = (models.UniqueConstraint(fields=("project", "name"), name="venue_name_unique"),)
+        constraints = (
+            models.UniqueConstraint(fields=("project", "name"), name="venue_name_unique"),
+            models.CheckConstraint(
+                condition=Q(coldest_c__lte=F("warmest_c")),
+                name="venue_air_in_order",
+                violation_error_message="coldest_c must be at most warmest_c",
+            ),
+            models.CheckConstraint(
+                condition=Q(drop_warn_percent__lte=F("drop_stop_percent")),
+                name="venue_drops_in_order",
+                violation_error_message="drop_warn_percent must be at most drop_stop_percent",
+            ),
+        )
 
     def clean(self) -> None:
         known = self.SURROUNDINGS.get(self.path_loss_model)
         if known is not None and self.surroundings not in known:
             raise ValidationError({"surroundings": f"the model {self.path_loss_model} needs one of {', '.join(known)}"})
+        if self.coldest_c > self.warmest_c:
+            raise ValidationError({"coldest_c": f"must be at most the warmest, {self.warmest_c:g} °C"})
+        if self.drop_warn_percent > self.drop_stop_percent:
+            most = f"must be at most drop_stop_percent, {self.drop_stop_percent:g}"
+            raise ValidationError({"drop_warn_percent": most})
 
 
 class Level(Record):

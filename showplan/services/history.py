@@ -35,6 +35,8 @@ RESTORE_ORDER: tuple[type[Record], ...] = (
     r.Supply,
     r.Node,
     r.Load,
+    r.ShowPart,
+    r.PartLevel,
     r.Placement,
     r.Reading,
     r.Calibration,

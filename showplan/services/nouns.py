@@ -99,6 +99,8 @@ NOUNS = (
         ("role", "node_type", "network", "supply", "crew", "is_worn", "on_signal_loss", "label"),
     ),
     Noun(r.Load, "loads", "project", "project", ("kind", "node", "label"), joins=("node__node_type",)),
+    Noun(r.ShowPart, "show-parts", "project", "project", ("kind", "name"), sort="position"),
+    Noun(r.PartLevel, "part-levels", "project", "project", ("part", "load"), sort="created_at"),
     Noun(r.Level, "levels", "venue", "venue", ("name",), sort="name"),
     Noun(r.Wall, "walls", "venue", "level__venue", ("level", "material", "label")),
     Noun(r.Zone, "zones", "venue", "level__venue", ("level", "name"), sort="name"),

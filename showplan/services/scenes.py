@@ -1,5 +1,6 @@
 """From records to a Scene: a fixed number of queries, whatever the size of the venue."""
 
+from collections.abc import Collection
 from dataclasses import fields
 from typing import Any
 
@@ -7,7 +8,19 @@ from showplan.planner import scene as s
 from showplan.planner import scene_power, scene_traffic
 from showplan.planner.faults import SceneError
 from showplan.planner.scene_file import checked
-from showplan.records.models import Feed, Load, Node, OwnPhy, Placement, Reading, Traffic, Venue
+from showplan.records.models import (
+    Feed,
+    Load,
+    Node,
+    OwnPhy,
+    PartLevel,
+    Placement,
+    Reading,
+    ShowPart,
+    Supply,
+    Traffic,
+    Venue,
+)
 from showplan.services.errors import PlanImpossible
 
 
@@ -45,18 +58,15 @@ def _scene(venue: Venue) -> s.Scene:
         supplies=tuple(_supply(one) for one in project.supplies.all()),
         nodes=tuple(_node(node, placements.get(node.pk)) for node in nodes),
         loads=tuple(_load(load) for load in Load.objects.filter(project=project).select_related("node")),
+        show_parts=tuple(_show_part(one) for one in project.show_parts.all()),
+        part_levels=tuple(_part_level(one) for one in project.part_levels.select_related("part", "load")),
         readings=tuple(_reading(reading) for reading in readings),
     )
 
 
 def _venue_facts(venue: Venue) -> s.VenueFacts:
-    return s.VenueFacts(
-        name=venue.name,
-        project=venue.project.name,
-        **_same(venue, "region", "environment", "path_loss_exponent", "surroundings", "fade_margin_db"),
-        path_loss_model=venue.path_loss_model,  # type: ignore[arg-type]
-        calibration=_calibration(venue),
-    )
+    same = _same(venue, *_names_in(s.VenueFacts, besides=("project", "calibration")))
+    return s.VenueFacts(project=venue.project.name, calibration=_calibration(venue), **same)
 
 
 def _calibration(venue: Venue) -> s.VenueCalibration | None:
@@ -116,9 +126,7 @@ def _occupied(one: Any) -> s.OccupiedSpectrum:
 
 
 def _node_type(one: Any) -> s.NodeType:
-    radio = ("phy", "transmit_power_dbm", "antenna_gain_dbi", "cable_loss_db", "sensitivity_dbm")
-    antenna = ("antenna_pattern", "pattern_exponent", "front_to_back_db", "polarisation", "noise_figure_db")
-    return s.NodeType(**_same(one, "name", *radio, *antenna, "outputs", "output_limit_a", "standing_current_ma"))
+    return s.NodeType(**_same(one, *_names_in(s.NodeType)))
 
 
 def _network(one: Any, channel_here: int | None) -> s.Network:
@@ -132,26 +140,28 @@ def _own_phy(one: OwnPhy) -> scene_traffic.OwnPhy:
 
 
 def _traffic(one: Traffic) -> scene_traffic.Traffic:
-    return scene_traffic.Traffic(network=one.network.name, **_same(one, *_names_in(scene_traffic.Traffic)))
+    same = _same(one, *_names_in(scene_traffic.Traffic, besides=("network",)))
+    return scene_traffic.Traffic(network=one.network.name, **same)
 
 
 def _feed(one: Feed) -> scene_traffic.Feed:
-    return scene_traffic.Feed(network=one.network.name, **_same(one, *_names_in(scene_traffic.Feed)))
+    same = _same(one, *_names_in(scene_traffic.Feed, besides=("network",)))
+    return scene_traffic.Feed(network=one.network.name, **same)
 
 
-def _supply(one: Any) -> scene_power.Supply:
-    ratings = ("nominal_v", "capacity_ah", "internal_resistance_ohm", "current_limit_a")
-    return scene_power.Supply(**_same(one, "label", "kind", "chemistry", *ratings))
+def _supply(one: Supply) -> scene_power.Supply:
+    return scene_power.Supply(**_same(one, *_names_in(scene_power.Supply)))
 
 
 def _node(node: Node, placement: Placement | None) -> s.Node:
+    named = ("node_type", "network", "supply", "crew", "placement")
     return s.Node(
         node_type=node.node_type.name,
         network=node.network.name if node.network else None,
         supply=node.supply.label if node.supply else None,
         crew=node.crew.name if node.crew else None,
         placement=_placement(placement) if placement else None,
-        **_same(node, "label", "role", "short_address", "is_worn", "on_signal_loss", "signal_lost_after_s"),
+        **_same(node, *_names_in(s.Node, besides=named)),
     )
 
 
@@ -166,8 +176,18 @@ def _placement(placement: Placement) -> s.Placement:
 
 
 def _load(load: Load) -> scene_power.Load:
-    ratings = ("rated_v", "rated_w", "rated_a", "length_m", "cable_length_m", "cable_area_mm2")
-    return scene_power.Load(node=load.node.label, **_same(load, "label", "kind", "output", "slot", *ratings))
+    points_m = tuple(float(point) for point in load.feed_points_m)
+    same = _same(load, *_names_in(scene_power.Load, besides=("node", "feed_points_m")))
+    return scene_power.Load(node=load.node.label, feed_points_m=points_m, **same)
+
+
+def _show_part(part: ShowPart) -> scene_power.ShowPart:
+    same = _same(part, *_names_in(scene_power.ShowPart, besides=("timeline",)))
+    return scene_power.ShowPart(timeline=part.timeline or None, **same)
+
+
+def _part_level(one: PartLevel) -> scene_power.PartLevel:
+    return scene_power.PartLevel(part=one.part.name, load=one.load.label, level=one.level)
 
 
 def _reading(reading: Reading) -> s.Reading:
@@ -181,9 +201,9 @@ def _reading(reading: Reading) -> s.Reading:
     )
 
 
-def _names_in(part: Any) -> list[str]:
-    """The fields, but for the network, of a part whose record calls them the same."""
-    return [field.name for field in fields(part) if field.name != "network"]
+def _names_in(part: Any, besides: Collection[str] = ()) -> list[str]:
+    """The fields of a part that its record calls the same: all but those `besides`."""
+    return [field.name for field in fields(part) if field.name not in besides]
 
 
 def _same(record: Any, *names: str) -> dict[str, Any]:

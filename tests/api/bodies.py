@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
-from showplan.records.models import Crew, Level, Network, Node, NodeType, User, Venue
+from showplan.records.models import Crew, Level, Load, Network, Node, NodeType, ShowPart, User, Venue
 from showplan.services.editing import edit
 from showplan.services.nouns import Noun
 from tests.tours import by
@@ -26,6 +26,8 @@ class Given:
     node_type: str
     nodes: tuple[str, ...]
     networks: tuple[str, ...]
+    load: str
+    parts: tuple[str, ...]
 
     def parent(self, noun: Noun) -> str:
         """The address that the noun's collection hangs on."""
@@ -37,7 +39,7 @@ class Given:
 
 
 def room_for_more(venue: Venue, owner: User) -> Given:
-    """Spare nodes of a type with many outputs, spare networks, and an empty level, in the venue and its project."""
+    """Spare nodes of a type with many outputs, networks, parts of the day and an empty level, in venue and project."""
     project = venue.project
     with edit(project, by(owner)) as change:
         [board] = change.create(
@@ -62,6 +64,12 @@ def room_for_more(venue: Venue, owner: User) -> Given:
                 for i in range(SPARE_NODES)
             ]
         )
+        parts = change.create(
+            [
+                ShowPart(project=project, name=f"spare {i:02}", position=900 + i, kind="act", minutes=30.0)
+                for i in range(SPARE_NODES)
+            ]
+        )
         [attic] = change.create([Level(venue=venue, name="Attic", clear_height_m=3.0, width_m=50.0, depth_m=50.0)])
     return Given(
         project=str(project.pk),
@@ -72,6 +80,8 @@ def room_for_more(venue: Venue, owner: User) -> Given:
         node_type=str(board.pk),
         nodes=tuple(str(node.pk) for node in nodes),
         networks=tuple(str(network.pk) for network in networks),
+        load=str(Load.objects.filter(project=project).values_list("pk", flat=True)[0]),
+        parts=tuple(str(part.pk) for part in parts),
     )
 
 
@@ -134,6 +144,8 @@ _NEW: Mapping[str, Callable[[Given, int], Body]] = {
         "cable_length_m": 1.5,
         "cable_area_mm2": 0.5,
     },
+    "show-parts": lambda given, n: {"name": _named(n), "position": n, "kind": "act", "minutes": 45},
+    "part-levels": lambda given, n: {"part": given.parts[n], "load": given.load, "level": 0.25},
     "levels": lambda given, n: {"name": _named(n), "clear_height_m": 3, "width_m": 10, "depth_m": 10},
     "walls": lambda given, n: {
         "label": _named(n),
@@ -206,9 +218,11 @@ _CHANGES: Mapping[str, Body] = {
     "own-phys": {"bit_rate_kbps": 50.5, "longest_frame_octets": 255},
     "traffic-settings": {"addressing": "each", "relaying": "routed", "acknowledged": True},
     "feeds": {"kind": "e1.31", "slots": 96},
-    "supplies": {"current_limit_a": 3.5, "chemistry": "none"},
+    "supplies": {"current_limit_a": 3.5, "chemistry": "nimh"},
     "nodes": {"is_worn": True, "on_signal_loss": "fade-out", "note": "left sleeve"},
-    "loads": {"slot": 17, "rated_w": 6},
+    "loads": {"slot": 17, "rated_w": 6, "behaviour": "constant-power", "fuse_a": 2},
+    "show-parts": {"level": 0.5, "minutes": 52.5},
+    "part-levels": {"level": 1.0},
     "levels": {"elevation_m": -3.5},
     "walls": {"material": "brick-102", "base_m": 0.5},
     "zones": {"corners_m": [[0, 0], [9, 0], [9, 9], [0, 9]]},

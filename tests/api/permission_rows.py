@@ -75,6 +75,8 @@ NOUNS: Final = (
     "supplies",
     "nodes",
     "loads",
+    "show-parts",
+    "part-levels",
     "levels",
     "walls",
     "zones",

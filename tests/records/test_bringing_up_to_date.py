@@ -1,5 +1,7 @@
 """A migration that rebuilds a table meets no guard of another table, and every guard stands again afterwards."""
 
+from importlib import import_module
+
 import pytest
 from django.apps import apps
 from django.core.management import call_command
@@ -7,6 +9,8 @@ from django.db import connection
 from django.db.models.signals import post_migrate, pre_migrate
 
 from showplan.records.guards import GUARDS
+from showplan.records.models import Supply
+from tests.tours import a_kit, a_project, a_user
 
 pytestmark = pytest.mark.django_db
 RECORDS = apps.get_app_config("records")
@@ -42,8 +46,20 @@ def test_guards_make_way_for_a_migration_and_come_back() -> None:
 def test_a_database_taken_to_an_older_state_has_no_guards_until_it_is_new_again() -> None:
     before = _guards()
     try:
-        call_command("migrate", "records", "0008", verbosity=0)
+        call_command("migrate", "records", "0009", verbosity=0)
         assert _guards() == set()
     finally:
         call_command("migrate", verbosity=0)
     assert _guards() == before
+
+
+def test_a_chemistry_is_named_by_its_key_and_any_other_text_stays() -> None:
+    owner = a_user()
+    a_kit(a_project(owner), owner, 2)
+    written = {"B0": "LiFePO4", "B1": "li-ion", "B2": "lead gel, workshop", "B3": ""}
+    for label, chemistry in written.items():
+        Supply.objects.filter(label=label).update(chemistry=chemistry)
+    import_module("showplan.records.migrations.0010_power_facts").name_chemistries_by_key(apps, None)
+    found = dict(Supply.objects.values_list("label", "chemistry"))
+    assert found == {**written, "B0": "lifepo4"}
+    assert dict(Supply.objects.values_list("label", "version")) == {"B0": 2, "B1": 1, "B2": 1, "B3": 1}

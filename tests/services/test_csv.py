@@ -18,7 +18,10 @@ from tests.tours import a_kit, a_project, a_user, by
 
 pytestmark = pytest.mark.django_db
 NODES, LOADS = by_path()["nodes"], by_path()["loads"]
+# A table need not have every column; those of the trunk and the main fuse are left out here.
+POWER = "trunk_length_m,trunk_area_mm2,main_fuse_a,main_fuse_class,main_fuse_v,main_fuse_breaks_a,main_fuse_mohm"
 HEADER = "label,role,node_type,network,short_address,supply,crew,is_worn,on_signal_loss,signal_lost_after_s,note"
+WHOLE_HEADER = HEADER.replace("note", f"{POWER},note")
 
 
 @pytest.fixture
@@ -58,8 +61,9 @@ def test_what_was_exported_changes_nothing(caller: Caller, tour: Tour, noun, mar
 
 def test_columns_are_the_fields_and_references_are_names(tour: Tour) -> None:
     rows = list(csv.reader(io.StringIO(table_of(NODES, tour.project), newline="")))
-    assert ",".join(rows[0]) == HEADER
-    assert ["N0", "gateway", "Pocket", "Show", "0", "B0", "Costume", "false", "hold", "1.0", ""] in rows
+    assert ",".join(rows[0]) == WHOLE_HEADER
+    power = ["", "", "", "blade", "", "", "0.0"]
+    assert ["N0", "gateway", "Pocket", "Show", "0", "B0", "Costume", "false", "hold", "1.0", *power, ""] in rows
     labels = [row[0] for row in rows[1:]]
     assert labels == sorted(labels)
 
@@ -168,7 +172,7 @@ def test_a_decimal_comma_is_refused_with_what_to_write(caller: Caller, tour: Tou
 @pytest.mark.parametrize(
     ("header", "told"),
     [
-        ("label,colour", [(1, "colour", f"is no column here; known: {HEADER.replace(',', ', ')}")]),
+        ("label,colour", [(1, "colour", f"is no column here; known: {WHOLE_HEADER.replace(',', ', ')}")]),
         ("label,role,role", [(1, "role", "stands twice in the header")]),
         ("role,note", [(1, "label", "this column is missing: it says which record a line is about")]),
         ("label,", [(1, "", "a column has no name")]),

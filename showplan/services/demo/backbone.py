@@ -38,5 +38,5 @@ def backbone() -> list[Device]:
 def _relay_supply(label: str) -> SupplyPlan:
     # The last two go where no mains is, in every venue.
     if label in RELAYS[2:]:
-        return battery("Li-ion", 3, 5.2, milliohms=110, limit_a=5.0)
+        return battery("li-ion", 3, 5.2, milliohms=110, limit_a=5.0)
     return mains(24.0)

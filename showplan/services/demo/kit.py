@@ -1,4 +1,4 @@
-"""The demo's kit as records: node types, networks and their data, supplies, nodes and loads."""
+"""The demo's kit as records: node types, networks and their data, supplies, nodes, loads and the show day."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -13,9 +13,11 @@ from showplan.services.demo.devices import RATED_V, Device, LoadPlan, SupplyPlan
 from showplan.services.demo.identity import key
 from showplan.services.demo.node_types import MAIN_NETWORK, networks_of, node_types_of
 from showplan.services.demo.people import COSTUME_CREW, SCENIC_CREW
+from showplan.services.demo.power import fuse_of, trunk_of
 from showplan.services.demo.props import props
 from showplan.services.demo.scenery import scenery
 from showplan.services.demo.show_data import feeds_of, traffics_of
+from showplan.services.demo.show_day import show_day_of
 
 # Each crew has a block of slots of its own, so that one may add a load without moving the other's.
 _FIRST_SLOT = {COSTUME_CREW: 1, SCENIC_CREW: 257}
@@ -51,6 +53,7 @@ def kit_of(project: Project, crews: Sequence[Crew], chance: Random) -> Kit:
             crew=by_name[device.crew],
             is_worn=device.is_worn,
             **(_WORN_WITHOUT_SIGNAL if device.is_worn else {}),
+            **trunk_of(device),
             note=device.note,
         )
         for device in devices
@@ -65,6 +68,7 @@ def kit_of(project: Project, crews: Sequence[Crew], chance: Random) -> Kit:
         list(supplies.values()),
         list(nodes.values()),
         loads,
+        *show_day_of(project, loads),
     )
     return Kit(groups, nodes)
 
@@ -91,7 +95,8 @@ def _loads(project: Project, devices: Sequence[Device], nodes: Mapping[str, Node
 
 def _load(project: Project, node: Node, plan: LoadPlan, output: int, slot: int) -> Load:
     label = f"{node.label} {plan.part}"
-    values = {name: value for name, value in vars(plan).items() if name != "part"}
+    values = {name: value for name, value in vars(plan).items() if name not in ("part", "lacks_fuse")}
+    values["feed_points_m"] = list(plan.feed_points_m)
     return Load(
         id=key("load", label),
         project=project,
@@ -101,4 +106,5 @@ def _load(project: Project, node: Node, plan: LoadPlan, output: int, slot: int) 
         slot=slot,
         rated_v=RATED_V,
         **values,
+        **fuse_of(plan),
     )

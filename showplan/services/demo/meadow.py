@@ -24,6 +24,9 @@ def meadow(project: Project, nodes: Mapping[str, Node]) -> VenueDrawing:
         environment="open-air",
         path_loss_exponent=2.3,
         fade_margin_db=8.0,
+        coldest_c=8.0,
+        warmest_c=28.0,
+        is_wet=True,
         note="Exponent raised from the table's 2.0: worn nodes are low, and the audience stands between.",
     )
     lawn = drawing.level("Lawn", elevation_m=0.0, clear_height_m=25.0, width_m=130.0, depth_m=90.0)

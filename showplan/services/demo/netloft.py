@@ -24,6 +24,9 @@ def netloft(project: Project, nodes: Mapping[str, Node]) -> VenueDrawing:
         environment="corridor-gallery",
         path_loss_exponent=2.77,
         fade_margin_db=10.0,
+        coldest_c=16.0,
+        warmest_c=33.0,
+        reached_by_air=True,
         note="No walk test yet: the figures are a forecast. The cold room's door is steel and stays shut.",
     )
     floor = drawing.level(

@@ -24,6 +24,8 @@ def playhouse(project: Project, nodes: Mapping[str, Node]) -> VenueDrawing:
         environment="theatre-hall",
         path_loss_exponent=2.55,
         fade_margin_db=9.0,
+        coldest_c=18.0,
+        warmest_c=32.0,
         note="Stage door is off the dressing corridor. The steel steps stay in from the house's own set.",
     )
     floor = drawing.level("Stalls", elevation_m=0.0, clear_height_m=9.0, width_m=30.0, depth_m=34.0)

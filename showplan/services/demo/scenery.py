@@ -1,6 +1,7 @@
 """Scenery of the demo: receivers on the 915 MHz network."""
 
 from showplan.services.demo.devices import (
+    FINE_MM2,
     MIDDLE_MM2,
     STOUT_MM2,
     Device,
@@ -43,13 +44,14 @@ def scenery() -> list[Device]:
 
 def _supply(label: str) -> SupplyPlan:
     if label in BUOYS:
-        return battery("NiMH", 10, 4.0, milliohms=180, limit_a=6.0)
+        return battery("nimh", 10, 4.0, milliohms=180, limit_a=6.0)
     if label in WAVES:
-        return battery("LiFePO4", 4, 6.0, milliohms=40, limit_a=12.0)
+        return battery("lifepo4", 4, 6.0, milliohms=40, limit_a=12.0)
     return mains(_MAINS_W[label])
 
 
-_MAINS_W = {TOWER: 150.0, LENS: 60.0, MOON: 100.0, PIERS[0]: 60.0, PIERS[1]: 60.0}
+# The lens has a supply with little to spare.
+_MAINS_W = {TOWER: 150.0, LENS: 40.0, MOON: 100.0, PIERS[0]: 60.0, PIERS[1]: 60.0}
 
 
 def _loads(label: str) -> tuple[LoadPlan, ...]:
@@ -59,16 +61,23 @@ def _loads(label: str) -> tuple[LoadPlan, ...]:
         return (lamp("top lamp", 3.0, 1.2), tape("waterline", 1.2, 0.8))
     if label in WAVES:
         return (
-            tape("crest", 4.0, 1.5, cable_area_mm2=MIDDLE_MM2),
-            tape("trough", 4.0, 1.5, cable_area_mm2=MIDDLE_MM2),
+            tape("crest", 4.0, 1.5, cable_area_mm2=MIDDLE_MM2, feeding="points", feed_points_m=(1.0, 3.0)),
+            tape("trough", 4.0, 1.5, cable_area_mm2=MIDDLE_MM2, feeding="both-ends"),
             fan("swell fan", 0.6, 2.5),
         )
     return _LARGE_PIECES[label]
 
 
+def _ring(ring: int) -> LoadPlan:
+    """A ring of the tower; all their leads run up in one bundle, and that of the highest is too thin."""
+    area_mm2 = FINE_MM2 if ring == 4 else STOUT_MM2
+    lead_m = 1.5 + 0.8 * ring
+    return tape(f"ring {ring}", 5.0, lead_m, cable_area_mm2=area_mm2, feeding="both-ends", cables_together=4)
+
+
 _LARGE_PIECES: dict[str, tuple[LoadPlan, ...]] = {
     TOWER: (
-        *(tape(f"ring {ring}", 5.0, 1.5 + 0.8 * ring, cable_area_mm2=STOUT_MM2) for ring in range(1, 5)),
+        *(_ring(ring) for ring in range(1, 5)),
         lamp("low window", 3.0, 2.0),
         lamp("high window", 3.0, 4.0),
         lamp("door lamp", 5.0, 1.0),

@@ -10,6 +10,7 @@ from typing import Any
 
 from django.db import models
 
+from showplan.records.base import MetresField
 from showplan.services.exchange.values import ValueFault, plain, read_value, shown
 
 _LOOKS_LIKE_FORMULA = re.compile(r"'*[=+\-@\t\r]")
@@ -28,6 +29,8 @@ def written(value: Any) -> str:
             return "true" if value else "false"
         case str():
             return f"'{value}" if _LOOKS_LIKE_FORMULA.match(value) else value
+        case list():  # metres
+            return " ".join(str(one) for one in plain(value))
         case int() | float() | date():
             return str(plain(value))
     raise TypeError(f"no cell for {value!r}")
@@ -67,6 +70,8 @@ def _as_json(field: "models.Field[Any, Any]", cell: str) -> Any:
             if cell.strip().lower() not in _TRUTH:
                 raise ValueFault(f"must be true or false, not {shown(cell)}")
             return _TRUTH[cell.strip().lower()]
+        case MetresField():
+            return [_number(one) for one in cell.split()]
     return as_text(cell)
 
 

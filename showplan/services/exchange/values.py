@@ -8,6 +8,8 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.db import models
 
+from showplan.records.base import MetresField
+
 LONGEST_TEXT = 10_000
 _DATE = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
 _DATE_TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d(:\d\d(\.\d{1,6})?)?(Z|[+-]\d\d:\d\d)", re.ASCII)
@@ -27,8 +29,8 @@ def plain(value: Any) -> Any:
             return value.isoformat()
         case float():
             return value + 0.0  # -0.0 + 0.0 is 0.0
-        case list():  # corners
-            return [[float(x) + 0.0, float(y) + 0.0] for x, y in value]
+        case list():  # corners, or metres
+            return [plain([*map(float, one)] if isinstance(one, list) else float(one)) for one in value]
     return value
 
 
@@ -39,7 +41,7 @@ def read_value(field: "models.Field[Any, Any]", given: Any) -> Any:
             return None
         raise ValueFault("must not be null: leave it out for its default" if field.has_default() else "is missing")
     value = _of_its_type(field, given)
-    if field.choices and value not in (known := [key for key, _ in field.flatchoices]):
+    if field.choices and value not in (known := [key for key, _ in field.flatchoices]) and not _is_left(field, value):
         raise ValueFault(f"must be one of {', '.join(known)}, not {shown(value)}")
     try:
         return field.clean(value, None)
@@ -71,11 +73,18 @@ def _of_its_type(field: "models.Field[Any, Any]", given: Any) -> Any:
             return _moment(given)
         case models.DateField():
             return _day(given)
+        case MetresField():
+            return _metres(given)
         case models.JSONField():
             return _corners(given)
         case models.CharField() | models.TextField():
             return _text(given)
     raise TypeError(f"no reading for {field}")
+
+
+def _is_left(field: "models.Field[Any, Any]", value: Any) -> bool:
+    """Whether nothing was chosen where that is allowed."""
+    return bool(field.blank) and value == ""
 
 
 def _number(given: Any) -> float:
@@ -136,3 +145,9 @@ def _corners(given: Any) -> list[list[float]]:
     if not isinstance(given, list) or not all(isinstance(pair, list) and len(pair) == 2 for pair in given):
         raise ValueFault("must be a list of corners, each [x, y] in metres")
     return [[_number(x), _number(y)] for x, y in given]
+
+
+def _metres(given: Any) -> list[float]:
+    if not isinstance(given, list):
+        raise ValueFault(f"must be a list of metres, not {shown(given)}")
+    return [_number(one) for one in given]

@@ -1,8 +1,10 @@
 """Lists, forms and deletion of every noun."""
 
+import re
+
 import pytest
 
-from showplan.records.models import Crew, Level, Node, NodeType, OwnPhy, Placement, Wall, Zone
+from showplan.records.models import Crew, Level, Load, Node, NodeType, OwnPhy, Placement, Supply, Wall, Zone
 from showplan.services.editing import edit
 from showplan.services.nouns import NOUNS
 from tests.builders import show_tour
@@ -180,3 +182,36 @@ def test_a_long_list_goes_on_by_its_last_record(tour, desk, lists, owner):
     assert "Crew 059" in rows
     assert "<html" not in rows
     assert desk.get(f"{lists['crews']}?after=Crew&after_id=nonsense").status_code == 200
+
+
+def _open_headings(page):
+    """Headings of a long form, with whether they stand open."""
+    found = re.findall(r'<details class="field-group"( open)?><summary>([^<]*)', page.content.decode())
+    return {heading: bool(is_open) for is_open, heading in found}
+
+
+def test_a_long_form_opens_where_something_is_to_be_seen(tour, desk, lists):
+    cable, feeding, current = "Cable and fuse", "How the tape is fed", "How it takes current"
+    assert _open_headings(desk.get(f"{lists['loads']}new/")) == {cable: True, feeding: False, current: False}
+    load = Load.objects.filter(node__project=tour.project)[0]
+    address = f"{lists['loads']}{load.pk}/"
+    assert not _open_headings(desk.get(address))[feeding]
+    page = fill_in(desk, address, feeding="points")
+    assert "A tape fed at points needs at least one." in words_of(page)
+    assert _open_headings(page) == {cable: True, feeding: True, current: False}
+    page = fill_in(desk, address, feeding="points", feed_points_m="0.1 x")
+    assert "Not a number of metres: x" in words_of(page)
+    assert fill_in(desk, address, feeding="points", feed_points_m="0.1 0.4").status_code == 302
+    load.refresh_from_db()
+    assert load.feed_points_m == [0.1, 0.4]
+    assert forms_of(desk.get(address))[0]["fields"]["feed_points_m"] == "0.1 0.4"
+
+
+def test_a_chemistry_that_no_table_has_is_shown_and_not_lost(tour, desk, lists):
+    supply = Supply.objects.filter(project=tour.project)[0]
+    Supply.objects.filter(pk=supply.pk).update(chemistry="lead gel, workshop")
+    address = f"{lists['supplies']}{supply.pk}/"
+    assert forms_of(desk.get(address))[0]["fields"]["chemistry"] == "lead gel, workshop"
+    refused = fill_in(desk, address, packs="3")
+    assert "is not in the table of battery" in words_of(refused)
+    assert fill_in(desk, address, packs="3", chemistry="lead-acid").status_code == 302
