@@ -27,7 +27,8 @@ def _siemens_per_m(a_per_m: Numeric, rated_v: Numeric, threshold_v: Numeric) -> 
 
 def _sech(x: _Floats) -> _Floats:
     small = np.exp(-x)
-    return 2 * small / (1 + small**2)
+    share: _Floats = 2 * small / (1 + small**2)
+    return share
 
 
 def _span(ohm_per_m: Numeric, length_m: Numeric, siemens_per_m: _Floats, ends: Numeric) -> tuple[_Floats, _Floats]:
