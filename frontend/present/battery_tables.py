@@ -29,12 +29,12 @@ def battery_chemistries(rows: Iterable[Any]) -> Table:
         (
             (
                 row.name,
-                f"{row.nominal_v:g} V",
-                f"{row.cut_off_v:g} V",
-                f"{row.full_v:g} V",
+                with_unit(row.nominal_v, "V"),
+                with_unit(row.cut_off_v, "V"),
+                with_unit(row.full_v, "V"),
                 f"{row.peukert:g} ({row.peukert_low:g} to {row.peukert_high:g})",
-                f"{1000 * row.ohm_per_cell:g} mΩ",
-                f"{100 * row.health_share:g} %",
+                with_unit(1000 * row.ohm_per_cell, "mΩ"),
+                with_unit(100 * row.health_share, "%"),
                 f"{row.charge_factor:g}",
                 _celsius(row.charge_from_c, row.charge_to_c),
                 _celsius(row.discharge_from_c, row.discharge_to_c),
@@ -53,7 +53,13 @@ def battery_temperatures(rows: Iterable[Any]) -> Table:
         "Share of the capacity at 25 °C; where sources differ the lower counts.",
         ("chemistry", "figures", "temperature", "capacity"),
         (
-            (row.chemistry, row.series, f"{number(row.battery_c)} °C", f"{100 * row.share:g} %", *provenance(row))
+            (
+                row.chemistry,
+                row.series,
+                with_unit(row.battery_c, "°C"),
+                with_unit(100 * row.share, "%"),
+                *provenance(row),
+            )
             for row in rows
         ),
     )
@@ -70,9 +76,9 @@ def battery_presets(rows: Iterable[Any]) -> Table:
             (
                 row.name,
                 str(row.cells),
-                f"{row.nominal_v:g} V",
+                with_unit(row.nominal_v, "V"),
                 f"{row.capacity_ah:g} Ah at {row.rated_hours:g} h",
-                f"{1000 * row.internal_resistance_ohm:g} mΩ",
+                with_unit(1000 * row.internal_resistance_ohm, "mΩ"),
                 *provenance(row),
             )
             for row in rows
@@ -90,9 +96,9 @@ def load_presets(rows: Iterable[Any]) -> Table:
         (
             (
                 row.name,
-                row.behaviour,
-                f"{row.rated_v:g} V",
-                with_unit(row.rated_w, "W") if row.w_per_m is None else f"{row.w_per_m:g} W/m",
+                row.behaviour.replace("-", " "),
+                with_unit(row.rated_v, "V"),
+                with_unit(row.rated_w, "W") if row.w_per_m is None else with_unit(row.w_per_m, "W/m"),
                 with_unit(row.dropout_v, "V"),
                 with_unit(row.tape_ohm_per_m, "Ω/m"),
                 with_unit(row.cold_inrush_times, "times"),

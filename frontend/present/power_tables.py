@@ -7,11 +7,12 @@ from frontend.present.headed_rows import Table, headed, provenance, span
 from frontend.present.words import number
 
 NONE = "–"
+NO_BREAK = "\N{NO-BREAK SPACE}"
 
 
 def with_unit(value: float | None, unit: str) -> str:
-    """A figure with its unit; a dash where there is none."""
-    return NONE if value is None else f"{number(value)} {unit}"
+    """A figure and its unit on one line; a dash where there is none."""
+    return NONE if value is None else f"{number(value)}{NO_BREAK}{unit}"
 
 
 def wires(rows: Iterable[Any]) -> Table:
@@ -23,11 +24,11 @@ def wires(rows: Iterable[Any]) -> Table:
         ("area", "plain", "tinned", "current", "holds", "between"),
         (
             (
-                f"{row.area_mm2:g} mm²",
-                f"{row.plain_ohm_per_km:g} Ω/km",
-                f"{row.tinned_ohm_per_km:g} Ω/km",
-                f"{row.cord_a:g} A",
-                f"{row.holds_kg:g} kg",
+                with_unit(row.area_mm2, "mm²"),
+                with_unit(row.plain_ohm_per_km, "Ω/km"),
+                with_unit(row.tinned_ohm_per_km, "Ω/km"),
+                with_unit(row.cord_a, "A"),
+                with_unit(row.holds_kg, "kg"),
                 f"{row.awg_below} and {row.awg_above} AWG",
                 *provenance(row),
             )
@@ -64,7 +65,7 @@ def ambient_factors(rows: Iterable[Any]) -> Table:
         "Cords in warm air",
         "Share of its current that a cord for 60 °C may carry.",
         ("air", "factor"),
-        ((f"{number(row.ambient_c)} °C", f"{row.factor:g}", *provenance(row)) for row in rows),
+        ((with_unit(row.ambient_c, "°C"), f"{row.factor:g}", *provenance(row)) for row in rows),
     )
 
 
@@ -90,8 +91,8 @@ def fuse_series(rows: Iterable[Any]) -> Table:
             (
                 row.name,
                 ", ".join(f"{rating:g}" for rating in row.ratings_a) + " A",
-                f"{100 * row.continuous_share:g} %",
-                f"{100 * row.opens_times:g} %",
+                with_unit(100 * row.continuous_share, "%"),
+                with_unit(100 * row.opens_times, "%"),
                 ", ".join(f"{volts:g}" for volts in row.volts),
                 *provenance(row),
             )
@@ -110,7 +111,7 @@ def fuse_gates(rows: Iterable[Any]) -> Table:
         (
             (
                 row.fuse_class,
-                f"{100 * row.times_rating:g} %",
+                with_unit(100 * row.times_rating, "%"),
                 with_unit(row.least_s, "s"),
                 with_unit(row.most_s, "s"),
                 *provenance(row),
@@ -130,7 +131,8 @@ def fuse_breaking(rows: Iterable[Any]) -> Table:
         (
             (
                 row.name,
-                f"{row.breaks_a:g} A" + (f" or {row.breaks_times:g} times its rating" if row.breaks_times else ""),
+                with_unit(row.breaks_a, "A")
+                + (f" or {row.breaks_times:g} times its rating" if row.breaks_times else ""),
                 *provenance(row),
             )
             for row in rows
@@ -145,7 +147,7 @@ def pulse_life(rows: Iterable[Any]) -> Table:
         "Pulses that a fuse bears",
         "Share of its nominal melting I²t, pulses 10 s and more apart.",
         ("pulses", "share"),
-        ((f"{row.pulses:,}".replace(",", " "), f"{100 * row.share:g} %", *provenance(row)) for row in rows),
+        ((f"{row.pulses:,}".replace(",", " "), with_unit(100 * row.share, "%"), *provenance(row)) for row in rows),
     )
 
 
@@ -159,10 +161,10 @@ def switch_examples(rows: Iterable[Any]) -> Table:
         (
             (
                 row.part,
-                f"{row.drive_v:g} V",
-                f"{row.typical_mohm:g} mΩ",
-                f"{row.largest_mohm:g} mΩ",
-                f"{row.threshold_v:g} V",
+                with_unit(row.drive_v, "V"),
+                with_unit(row.typical_mohm, "mΩ"),
+                with_unit(row.largest_mohm, "mΩ"),
+                with_unit(row.threshold_v, "V"),
                 *provenance(row),
             )
             for row in rows
@@ -197,7 +199,7 @@ def touch_limits(rows: Iterable[Any]) -> Table:
         "Warm surfaces",
         "Worn against skin for a scene or more: at most 43 °C in the warmest air, less for large areas.",
         ("surface", "time", "temperature"),
-        ((row.surface, with_unit(row.seconds, "s"), f"{row.surface_c:g} °C", *provenance(row)) for row in rows),
+        ((row.surface, with_unit(row.seconds, "s"), with_unit(row.surface_c, "°C"), *provenance(row)) for row in rows),
     )
 
 

@@ -54,5 +54,5 @@ def test_figures_of_power_stand_with_their_units(owner):
     assert "blade, ISO 8820-3 1, 2, 3, 4, 5, 7.5, 10, 15, 20, 25, 30 A 75 % 135 % 32, 58" in words
     assert "L, low (glass) 35 A or 10 times its rating" in words
     assert "Li-ion 3.6 V 3 V 4.2 V 1.05 (1.01 to 1.06) 30 mΩ 80 % 1.15 0 to 45 °C −20 to 60 °C" in words
-    assert "tape 12 V, 14.4 W/m led-string 12 V 14.4 W/m 9 V 0.1 Ω/m –" in words
+    assert "tape 12 V, 14.4 W/m led string 12 V 14.4 W/m 9 V 0.1 Ω/m –" in words
     assert "lithium above 100 up to 160 Wh cabin, or checked and fully off at most 2: cabin only" in words
