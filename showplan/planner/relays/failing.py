@@ -7,7 +7,8 @@ set still fails, so the step can be repeated from the other end, which thins the
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -15,7 +16,7 @@ from showplan.planner.relays.delivery import EQUAL, from_gateways, node_deliveri
 from showplan.planner.relays.disjoint import chosen_graph, disjoint_routes
 from showplan.planner.relays.growth import shortest_way
 from showplan.planner.relays.needs import Needs
-from showplan.planner.relays.posts import FAR, Levels, Posts
+from showplan.planner.relays.posts import FAR, Indices, Levels, Posts
 from showplan.planner.relays.problem import Booleans, Floats
 
 
@@ -45,9 +46,17 @@ class Failures:
         """The graph."""
         return self.needs.posts
 
+    @cached_property
+    def _parts(self) -> "tuple[tuple[Indices, Failures], ...]":
+        return tuple((nodes, Failures(part)) for nodes, part in self.needs.parts)
+
     def cuts(self, chosen: Booleans, nested: int = 2) -> list[SetCut]:
         """Cuts that a set breaks; empty exactly when it serves every node."""
         found: dict[SetCut, None] = {}
+        if self._parts:
+            for _, part in self._parts:
+                found.update(dict.fromkeys(part.cuts(chosen, nested)))
+            return list(found)
         asking = self.needs.asking if self.needs.least_delivery <= 0 else np.arange(self.posts.problem.n_nodes)
         hops = self.posts.hops(chosen)
         delivery = node_deliveries(self.posts, chosen) if self.needs.least_delivery > 0 else None
@@ -64,6 +73,9 @@ class Failures:
 
     def hop_cuts(self, chosen: Booleans, node: int, hops: int) -> list[SetCut]:
         """Cuts for reaching a node within `hops` links, which the set does not."""
+        for nodes, part in self._parts:
+            for at in np.flatnonzero(nodes == node).tolist():
+                return [replace(cut, hop=(node, hops)) for cut in part.hop_cuts(chosen, at, hops)]
         ahead = self._ahead(chosen, node, hops)
         thinned = self._behind(~ahead, node, hops)
         behind = self._behind(chosen, node, hops)

@@ -28,6 +28,11 @@ class Grower:
         return self.needs.posts
 
     @cached_property
+    def parts(self) -> "tuple[Grower, ...]":
+        """One for each part of the graph; empty where there is one graph."""
+        return tuple(Grower(part, self.pool) for _, part in self.needs.parts)
+
+    @cached_property
     def node_weight(self) -> Floats:
         """(nodes,) worth of reaching each node that has to be looked at."""
         return weights_of_nodes(self.posts, self.needs.asking)
@@ -71,6 +76,11 @@ class Grower:
 
     def grow(self, chosen: Booleans, noise: Callable[[int], Floats] | None = None) -> Booleans | None:
         """Add routes until every node has what it needs; None where the pool cannot give it."""
+        if self.parts:
+            grown: Booleans | None = chosen
+            for part in self.parts:
+                grown = None if grown is None else part.grow(grown, noise)
+            return grown
         chosen = chosen.copy()
         price = self.posts.cost.copy()
         if noise is not None:
@@ -135,6 +145,8 @@ class Grower:
         return chosen
 
     def _still_served(self, chosen: Booleans, nodes: Indices) -> bool:
+        if self.parts:
+            return all(part._still_served(chosen, part.needs.asking) for part in self.parts)
         if (small_hops(self.posts, chosen, nodes) == FAR).any():
             return False
         two = nodes[self.needs.wants_two[nodes]]

@@ -31,15 +31,18 @@ class Best:
 
 
 def ways(problem: RelayProblem, node: int) -> list[Way]:
-    """All routes without a repeated site within the hops allowed."""
+    """All routes without a repeated site within the hops allowed, over links that are good enough for the node."""
     found = []
+    own = next((own for own in problem.own_links if node in own.nodes), None)
+    between = problem.site_to_site * (1 if own is None else own.site_to_site)
+    first = problem.gateway_to_site * (1 if own is None else own.gateway_to_site)
 
     def go_on(gateway: int, way: list[int], delivery: float) -> None:
         row = problem.site_to_node[way[-1]] if way else problem.gateway_to_node[gateway]
         if row[node] > 0:
             found.append(Way(gateway, frozenset(way), delivery * row[node], len(way) + 1))
         if len(way) + 1 < problem.most_hops:
-            onward = problem.site_to_site[way[-1]] if way else problem.gateway_to_site[gateway]
+            onward = between[way[-1]] if way else first[gateway]
             for site in np.flatnonzero(onward):
                 if site not in way and not problem.never[site]:
                     go_on(gateway, [*way, int(site)], delivery * onward[site])

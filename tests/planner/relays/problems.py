@@ -1,9 +1,11 @@
 """Relay problems for tests: random ones from a seed, and small ones written as links."""
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
+from showplan.planner.relays.own_links import OwnLinks
 from showplan.planner.relays.problem import AirLimit, RelayProblem
 
 
@@ -72,3 +74,20 @@ def random_problem(seed: int, most_sites: int = 8) -> RelayProblem:
         gateways_to_choose=int(random.integers(1, g + 1)) if kinds[6] < 0.5 else None,
         air=air,
     )
+
+
+def with_own_links(problem: RelayProblem, seed: int) -> RelayProblem:
+    """The same where up to three groups of nodes have a least delivery of every hop, or lack links at random."""
+    random = np.random.default_rng(seed)
+    group = random.integers(-1, 3, problem.n_nodes)
+    last, direct = problem.site_to_node.copy(), problem.gateway_to_node.copy()
+    own = []
+    for number in range(3):
+        nodes = np.flatnonzero(group == number)
+        least = random.uniform(0.2, 0.85)
+        lacks = random.random((problem.n_sites, problem.n_sites)) < (0.1 if number == 2 else 0)
+        between = (problem.site_to_site >= least) & ~(lacks | lacks.T)
+        own.append(OwnLinks(tuple(nodes.tolist()), between, problem.gateway_to_site >= least))
+        last[:, nodes] *= last[:, nodes] >= least
+        direct[:, nodes] *= direct[:, nodes] >= least
+    return replace(problem, site_to_node=last, gateway_to_node=direct, own_links=tuple(own))
