@@ -105,7 +105,7 @@ class Grower:
             graph = chosen_graph(self.posts, chosen)
             if disjoint_routes(self.posts, chosen, int(node), graph) is not None:
                 continue
-            found = self._way_beside(int(node), chosen, price)
+            found = self.way_beside(int(node), chosen, price)
             if found is None:
                 pair = disjoint_routes(self.posts, self._pool_beside(chosen), int(node))
                 if pair is None:
@@ -119,7 +119,8 @@ class Grower:
         sites = self.pool & (np.arange(self.posts.count) < self.posts.n)
         return chosen | sites
 
-    def _way_beside(self, node: int, chosen: Booleans, price: Floats) -> list[int] | None:
+    def way_beside(self, node: int, chosen: Booleans, price: Floats) -> list[int] | None:
+        """The cheapest route to a node that shares no relay with its shortest one; None where the pool has none."""
         first = shortest_way(self.posts, chosen, node)
         beside = price.copy()
         beside[[post for post in first if post < self.posts.n]] = NEVER_COST

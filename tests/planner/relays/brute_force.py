@@ -62,6 +62,24 @@ def has_routes(open_ways: list[Way], wanted: int) -> bool:
     )
 
 
+def most_nodes(problem: RelayProblem, relays: int) -> int:
+    """The most nodes that any set of so many relays serves; -1 where more must stand."""
+    all_ways = [ways(problem, node) for node in range(problem.n_nodes)]
+    must = set(np.flatnonzero(problem.must).tolist())
+    free = [site for site in range(problem.n_sites) if site not in must and not problem.never[site]]
+    size = min(relays - len(must), len(free))
+    best = -1
+    for extra in itertools.combinations(free, size) if size >= 0 else ():
+        for gateways in itertools.combinations(range(problem.n_gateways), problem.gateways_standing):
+            sites = must | set(extra)
+            served = 0
+            for node, every in enumerate(all_ways):
+                open_ways = [way for way in every if way.gateway in gateways and way.sites <= sites]
+                served += has_routes(open_ways, problem.routes[node])
+            best = max(best, served)
+    return best
+
+
 def best_of_all(problem: RelayProblem) -> Best | None:
     """Try every choice of gateways and sites; None where none will do."""
     all_ways = [ways(problem, node) for node in range(problem.n_nodes)]

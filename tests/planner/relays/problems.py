@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 
 from showplan.planner.relays.own_links import OwnLinks
-from showplan.planner.relays.problem import AirLimit, RelayProblem
+from showplan.planner.relays.problem import AirLimit, Booleans, RelayProblem
 
 
 def from_links(
@@ -91,3 +91,19 @@ def with_own_links(problem: RelayProblem, seed: int) -> RelayProblem:
         last[:, nodes] *= last[:, nodes] >= least
         direct[:, nodes] *= direct[:, nodes] >= least
     return replace(problem, site_to_node=last, gateway_to_node=direct, own_links=tuple(own))
+
+
+def hall_reach(sites: int, nodes: int, seed: int, width_m: float = 80.0, depth_m: float = 50.0) -> Booleans:
+    """(sites, nodes) which of these points, strewn over a hall, are within 14 m of each other."""
+    random = np.random.default_rng(seed)
+    ends = [random.uniform((0, 0), (width_m, depth_m), (count, 2)) for count in (sites, nodes)]
+    return np.asarray(np.linalg.norm(ends[0][:, None] - ends[1][None], axis=-1) <= 14.0)
+
+
+def covering(heard: Booleans) -> RelayProblem:
+    """Coverage alone: every site hears the gateway, which no node does; (sites, nodes) heard."""
+    n, m = heard.shape
+    names = tuple(f"S{i}" for i in range(n)), tuple(f"N{i}" for i in range(m))
+    nowhere = np.zeros(n, dtype=bool)
+    reach = np.zeros((n, n)), heard.astype(float), np.ones((1, n)), np.zeros((1, m))
+    return RelayProblem(*names, *reach, ("G",), np.ones(n), nowhere, nowhere, 2, (1,) * m)
