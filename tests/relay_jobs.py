@@ -6,7 +6,7 @@ from typing import Any
 
 from django.utils import timezone
 
-from showplan.planner.relays.answer import Reason, RelayAnswer, RelayPlacement, TradePoint
+from showplan.planner.relays.answer import MostServed, Reason, RelayAnswer, RelayPlacement, TradePoint
 from showplan.planner.relays.from_scene import RelayTask, relay_task
 from showplan.planner.relays.report import answer_values
 from showplan.planner.relays.wishes import RelayWishes
@@ -41,11 +41,14 @@ def finished_job(venue: Venue, owner: User, *placements: Sequence[str], state: s
 
 
 def infeasible_job(venue: Venue, owner: User, **wishes: Any) -> Job:
-    """A job that found no placement and says why."""
+    """A job that found no placement, and says why and what one relay can do."""
     job = start_job(Caller(owner), venue, NAME, WISHES | wishes)
     reason = Reason("too-few-relays", "3 relays are needed, the truck holds 1", "most_relays", 3.0, nodes=(0, 1))
     task = _task(venue, wishes)
-    return _ended(job, answer_values(task, RelayAnswer("infeasible", None, 3.0, 0.0, reasons=(reason,))), "done")
+    rest = tuple(range(2, task.problem.n_nodes))
+    most = MostServed(relays_allowed=1, sites=(0,), gateways=(0,), nodes=rest, bound=len(rest))
+    answer = RelayAnswer("infeasible", None, 3.0, 0.0, reasons=(reason,), most_served=most)
+    return _ended(job, answer_values(task, answer), "done")
 
 
 def answer(venue: Venue, *placements: Sequence[str], **wishes: Any) -> dict[str, Any]:

@@ -1,13 +1,17 @@
-"""Where words stand on the drawing: beside their shape, and left out where every side is taken.
+"""Where words stand on the drawing: beside their shape, off the lines, and left out where every side is taken.
 
 Sizes are estimates in the drawing's units: a server does not know the width of a letter.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from math import hypot
 
 LETTER_WIDTH, LINE_HEIGHT = 0.56, 1.05
 SIDES = ("right", "left", "below", "above")
+CORNERS = ("above right", "above left", "below right", "below left")
+CORNER_GAP = 0.7  # share of the gap that a corner is away, across and along
+Line = tuple[float, float, float, float]  # from x, y to x, y
 
 
 @dataclass(frozen=True)
@@ -47,13 +51,16 @@ class Text:
     words: str
 
 
-def placed(wishes: Iterable[Wish], taken: Iterable[Box], sheet: Box) -> list[Text | None]:
-    """A place for each wish, earlier ones first; None where no side is free of `taken`, earlier words and the edge."""
+def placed(wishes: Iterable[Wish], taken: Iterable[Box], sheet: Box, lines: Sequence[Line] = ()) -> list[Text | None]:
+    """A place for each wish, earlier ones first; None where no side is free of `taken`, earlier words and the edge.
+
+    Of the free sides the first that covers least of the lines.
+    """
     boxes = list(taken)
     texts: list[Text | None] = []
     for wish in wishes:
-        spots = (_box(wish, side) for side in wish.sides)
-        free = next((spot for spot in spots if _fits(spot, boxes, sheet)), None)
+        spots = [spot for side in wish.sides if _fits(spot := _box(wish, side), boxes, sheet)]
+        free = min(spots, key=lambda spot: round(sum(_covered(line, spot) for line in lines)), default=None)
         if free is None:
             texts.append(None)
             continue
@@ -72,8 +79,27 @@ def _fits(spot: Box, boxes: list[Box], sheet: Box) -> bool:
     return inside and spot.bottom <= sheet.bottom and not any(spot.meets(box) for box in boxes)
 
 
+def _covered(line: Line, box: Box) -> float:
+    """The length of a line that lies in a box."""
+    x1, y1, x2, y2 = line
+    first, last = 0.0, 1.0
+    for start, way, least, most in ((x1, x2 - x1, box.left, box.right), (y1, y2 - y1, box.top, box.bottom)):
+        if way == 0:
+            if not least < start < most:
+                return 0.0
+            continue
+        enters, leaves = sorted(((least - start) / way, (most - start) / way))
+        first, last = max(first, enters), min(last, leaves)
+    return max(last - first, 0.0) * hypot(x2 - x1, y2 - y1)
+
+
 def _box(wish: Wish, side: str) -> Box:
     width, height = LETTER_WIDTH * wish.size * len(wish.words), LINE_HEIGHT * wish.size
+    if side in CORNERS:
+        gap = CORNER_GAP * wish.gap
+        left = wish.x + gap if side.endswith("right") else wish.x - gap - width
+        top = wish.y - gap - height if side.startswith("above") else wish.y + gap
+        return Box(left, top, left + width, top + height)
     left = {"right": wish.x + wish.gap, "left": wish.x - wish.gap - width}.get(side, wish.x - width / 2)
     top = {"below": wish.y + wish.gap, "above": wish.y - wish.gap - height}.get(side, wish.y - height / 2)
     return Box(left, top, left + width, top + height)

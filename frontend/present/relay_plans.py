@@ -1,11 +1,11 @@
 """Small plans of a relay placement, one for each level it concerns: chosen sites, gateways, routes."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
-from frontend.present.labels import Box, Wish, around, placed
+from frontend.present.labels import CORNERS, SIDES, Box, Line, Wish, around, placed
 from frontend.present.places import Place, drawn_places
 from frontend.present.svg import MARGIN, Shape, Sheet, Word, outline, scale_bar_of
 from showplan.services.planning import PlannedVenue
@@ -86,6 +86,7 @@ def _of_level(
     walls = [wall for wall in planned.scene.walls if wall.level == level.name]
     sites = [site for site in planned.scene.candidate_sites if site.level == level.name]
     scale_bar, scale_words = scale_bar_of(sheet)
+    lines = _lines(sheet, drawn, places, receivers, walls)
     return SmallPlan(
         level=level.name,
         says=f"{level.name}: {_in_words(here)}",
@@ -100,7 +101,7 @@ def _of_level(
             *(_mark(sheet, f"{role} elsewhere", name, place) for name, (role, place) in elsewhere.items()),
             *(_mark(sheet, role, name, place) for name, (role, place) in here.items()),
         ),
-        words=(*_words(sheet, here, elsewhere), scale_words),
+        words=(*_words(sheet, here, elsewhere, lines), scale_words),
         scale_bar=scale_bar,
         is_wide=sheet.width > WIDE_FROM * sheet.depth,
     )
@@ -137,15 +138,39 @@ def _cross(sheet: Sheet, site: Any) -> Shape:
     return Shape(path, "site", f"candidate site {site.label}, without a relay")
 
 
+def _lines(
+    sheet: Sheet,
+    hops: Iterable[tuple[str, str]],
+    places: Mapping[str, Place],
+    receivers: Mapping[str, Place],
+    walls: Iterable[Any],
+) -> list[Line]:
+    """What names had better not cover: hops, walls, the level's edge, and receivers as a stroke through each."""
+    lines = [(*_at(sheet, places[sender]), *_at(sheet, places[receiver])) for sender, receiver in hops]
+    lines += [(*sheet.at(*wall.start_m), *sheet.at(*wall.end_m)) for wall in walls]
+    corners = ((0.0, 0.0), (sheet.width, 0.0), (sheet.width, sheet.depth), (0.0, sheet.depth), (0.0, 0.0))
+    lines += [(*one, *other) for one, other in pairwise(corners)]
+    half = SIZES["receiver"]
+    return lines + [(x - half, y, x + half, y) for x, y in (_at(sheet, place) for place in receivers.values())]
+
+
+def _at(sheet: Sheet, place: Place) -> tuple[float, float]:
+    return sheet.at(place.x_m, place.y_m)
+
+
 def _words(
-    sheet: Sheet, here: Mapping[str, tuple[str, Place]], elsewhere: Mapping[str, tuple[str, Place]]
+    sheet: Sheet,
+    here: Mapping[str, tuple[str, Place]],
+    elsewhere: Mapping[str, tuple[str, Place]],
+    lines: Sequence[Line],
 ) -> list[Word]:
     """Names of the senders here, then of those on other levels; what finds no room is left out."""
     stops = [(name, *stop) for name, stop in here.items()]
     stops += [(f"{name} ({stop[1].level})", *stop) for name, stop in elsewhere.items()]
-    wishes = [Wish(name, *sheet.at(at.x_m, at.y_m), SIZES[role] + 6, NAME_SIZE) for name, role, at in stops]
-    taken = [around(*sheet.at(at.x_m, at.y_m), SIZES[role] + 2) for _, role, at in stops]
-    texts = placed(wishes, taken, Box(-MARGIN, -MARGIN, sheet.width + MARGIN, sheet.depth))
+    sides = (*SIDES, *CORNERS)
+    wishes = [Wish(name, *_at(sheet, at), SIZES[role] + 6, NAME_SIZE, sides) for name, role, at in stops]
+    taken = [around(*_at(sheet, at), SIZES[role] + 2) for _, role, at in stops]
+    texts = placed(wishes, taken, Box(-MARGIN, -MARGIN, sheet.width + MARGIN, sheet.depth), lines)
     return [Word(text, "node-name") for text in texts if text is not None]
 
 

@@ -14,7 +14,7 @@ from frontend.present.words import counted, number, percent
 from showplan.records.models import Job, Venue
 from showplan.services.computing import state_of
 from showplan.services.failures import failures_in
-from showplan.services.jobs.kinds.relay_placement import NAME
+from showplan.services.jobs.kinds.relay_placement import NAME, most_served_in_words
 from showplan.services.jobs.queue import living_workers
 from showplan.services.jobs.reading import jobs_of, result_in_words
 from showplan.services.planning import PlannedVenue
@@ -97,6 +97,7 @@ def result_of(planned: PlannedVenue, job: Job | None) -> dict[str, Any] | None:
             for point in answer["trade"]
         ],
         "reasons": [_reason(one) for one in answer["reasons"]],
+        "most_served": list(most_served_in_words(answer)) if answer["reasons"] else [],
         "size": f"{counted(answer['sites'], 'site')}, {counted(answer['nodes'], 'node')} to serve",
         "is_older": is_older,
         "network": answer["network"],

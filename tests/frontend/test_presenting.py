@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from frontend.present.drawing import material_letter
-from frontend.present.labels import Box, Wish, placed
+from frontend.present.labels import CORNERS, SIDES, Box, Wish, placed
 from frontend.present.places import spread
 from frontend.present.words import counted, day, decibels, number
 
@@ -76,3 +76,17 @@ def test_a_label_gives_way_to_a_shape_and_to_the_edge():
     assert moved is not None
     assert float(moved.x) < 50 < float(free.x)
     assert none is None
+
+
+def test_a_label_stands_off_the_lines():
+    wish, sheet = Wish("ab", 50, 50, 4, 10, (*SIDES, *CORNERS)), Box(0, 0, 100, 100)
+    cross = [(0, 50, 100, 50), (50, 0, 50, 100)]
+    [plain], [moved] = placed([wish], [], sheet), placed([wish], [], sheet, cross)
+    assert plain is not None
+    assert moved is not None
+    assert (float(plain.x), float(moved.x)) == (54, 52.8)
+    assert float(moved.y) < 50 - 2.8
+    below = [*cross, (50, 50, 100, 0), (50, 50, 0, 0)]
+    [other] = placed([wish], [], sheet, below)
+    assert other is not None
+    assert float(other.y) > 50 + 2.8

@@ -222,6 +222,8 @@ def test_no_placement_is_explained(tour, owner, address):
     words = words_of(signed_in(owner).get(address))
     assert "No placement for network Show" in words
     assert "3 relays are needed, the truck holds 1. most relays in the truck 3" in words
+    assert "With 1 relay, 5 of 7 nodes can be served; no choice of sites serves more. Relays at: Bar shelf." in words
+    assert "Left out: N2, N3." in words
 
 
 def test_the_failure_view_says_who_goes_dark(tour, viewer, address):

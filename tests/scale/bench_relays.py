@@ -4,8 +4,9 @@
 
 YARDSTICK.py is a file with `venue(...)` (boolean reach matrices of a random hall) and `plain_layered_model(...)` (the
 same question as one integer programme). Rows, all when none is named: `200x100x4` and so on (candidate sites, nodes,
-hops), with `k2` behind for two node-disjoint routes, `cover` for coverage only. The latter needs spopt and ortools:
-make an environment of its own with numpy, scipy, spopt and ortools and run it there. `--seconds=120` limits each run,
+hops), with `k2` behind for two node-disjoint routes, `cover` for coverage only, `most` for the most nodes that too few
+relays serve. The latter two need spopt and ortools: make an environment of its own with numpy, scipy, spopt and ortools
+and run it there. `--seconds=120` limits each run,
 `--no-plain` leaves the plain model out. Prints Markdown rows; where others use the processors, CPU seconds count.
 """
 
@@ -22,13 +23,18 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from showplan.planner.relays.answer import RelayPlacement
+from showplan.planner.relays.most_served import most_served
 from showplan.planner.relays.problem import RelayProblem
 from showplan.planner.relays.solve import solve
 from showplan.planner.relays.watch import Settings
+from tests.planner.relays.problems import covering, hall_reach
 
 HALLS = {"200x100x4": (80, 50), "500x100x4": (80, 50), "1000x300x4": (80, 50), "500x100x7": (80, 50)}
 HALLS |= {"1000x300x6": (120, 80), "2000x300x6": (120, 80)}
-ROWS = (*HALLS, "200x100x4k2", "500x100x4k2", "cover")
+ROWS = (*HALLS, "200x100x4k2", "500x100x4k2", "cover", "most")
+# Sites, nodes, width and depth of the hall in m, relays in the truck.
+TOO_FEW = ((60, 40, 80, 50, 3), (200, 100, 80, 50, 5), (500, 100, 80, 50, 5), (1000, 300, 120, 80, 10))
+CP_SAT_S = 60.0
 SEED = 1
 
 
@@ -126,21 +132,71 @@ def coverage_rows(yardstick: Any) -> list[str]:
             for node in heard.T:
                 model.add_bool_or([taken[site] for site in np.flatnonzero(node)])
             model.minimize(sum(taken))
-            solver = cp_model.CpSolver()
-            solver.parameters.num_workers = 1
-            solver.parameters.max_time_in_seconds = 60
-            solver.solve(model)
-            return float(solver.objective_value)
+            return objective_of(model)
 
-        children = resource.getrusage(resource.RUSAGE_CHILDREN).ru_utime
-        spopt, _, spopt_s = timed(by_spopt)
-        spopt_s += resource.getrusage(resource.RUSAGE_CHILDREN).ru_utime - children
+        spopt, spopt_s = timed_with_children(by_spopt)
         cp_sat, _, cp_sat_s = timed(by_cp_sat)
         cost, bound = watch.end
         assert cost == bound == spopt <= cp_sat, (cost, bound, spopt, cp_sat)
         late = f", then at {cp_sat:.0f}" if cp_sat > cost else ""
         rows.append(
             f"| {n} x {m} | {cost:.0f} | {ours_s:.2f} | {spopt_s / ours_s:.1f} | {cp_sat_s / ours_s:.1f}{late} |"
+        )
+    return rows
+
+
+def objective_of(model: Any) -> float:
+    """The best that CP-SAT finds on one processor within its time."""
+    from ortools.sat.python import cp_model
+
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.max_time_in_seconds = CP_SAT_S
+    solver.solve(model)
+    return float(solver.objective_value)
+
+
+def timed_with_children(work: Callable[[], float]) -> tuple[float, float]:
+    """Result and CPU seconds, those of a solver that runs as a process of its own included."""
+    children = resource.getrusage(resource.RUSAGE_CHILDREN).ru_utime
+    result, _, seconds = timed(work)
+    return result, seconds + resource.getrusage(resource.RUSAGE_CHILDREN).ru_utime - children
+
+
+def most_served_rows() -> list[str]:
+    """Too few relays: the maximal covering location problem, by ours, spopt and CP-SAT."""
+    import pulp
+    from ortools.sat.python import cp_model
+    from spopt.locate import MCLP
+
+    rows = []
+    for n, m, width_m, depth_m, relays in TOO_FEW:
+        heard = hall_reach(n, m, SEED, float(width_m), float(depth_m))
+        problem = covering(heard)
+        found, _, ours_s = timed(lambda p=problem, r=relays: most_served(p, r))  # type: ignore[misc]
+
+        def by_spopt(heard: Any = heard, relays: int = relays) -> float:
+            distance = np.where(heard.T, 0.0, 2.0)
+            model = MCLP.from_cost_matrix(distance, np.ones(heard.shape[1]), service_radius=1.0, p_facilities=relays)
+            return float(model.solve(pulp.PULP_CBC_CMD(msg=False)).problem.objective.value())
+
+        def by_cp_sat(heard: Any = heard, relays: int = relays) -> float:
+            model = cp_model.CpModel()
+            taken = [model.new_bool_var(f"s{site}") for site in range(heard.shape[0])]
+            served = [model.new_bool_var(f"n{node}") for node in range(heard.shape[1])]
+            for node, one in zip(heard.T, served, strict=True):
+                model.add_bool_or([*(taken[site] for site in np.flatnonzero(node)), one.negated()])
+            model.add(sum(taken) <= relays)
+            model.maximize(sum(served))
+            return objective_of(model)
+
+        spopt, spopt_s = timed_with_children(by_spopt)
+        cp_sat, _, cp_sat_s = timed(by_cp_sat)
+        assert len(found.nodes) == found.bound == spopt >= cp_sat, (found, spopt, cp_sat)
+        late = f", then at {cp_sat:.0f}" if cp_sat < spopt else ""
+        rows.append(
+            f"| {n} x {m} | {relays} | {spopt:.0f} | {ours_s:.2f} | {spopt_s / ours_s:.1f}"
+            f" | {cp_sat_s / ours_s:.1f}{late} |"
         )
     return rows
 
@@ -157,7 +213,10 @@ def main() -> None:
     print("| case | ours: relays / bound (gap) | first, s | wall / CPU s | plain: relays / bound | wall / CPU s | x |")
     print("| --- | --- | --- | --- | --- | --- | --- |")
     for row in rows or ROWS:
-        if row != "cover":
+        if row == "most":
+            print("| too few relays | relays | nodes | ours, CPU s | spopt takes x | CP-SAT takes x (60 s at most) |")
+            print("\n".join(most_served_rows()), flush=True)
+        elif row != "cover":
             seconds = float(options.get("seconds", 120))
             print(placement_row(yardstick, row, seconds, "no-plain" not in options), flush=True)
         else:

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from showplan.management.commands import relays
-from showplan.planner.relays.answer import Reason, RelayAnswer
+from showplan.planner.relays.answer import MostServed, Reason, RelayAnswer
 from showplan.planner.relays.from_scene import relay_task
 from showplan.planner.relays.report import answer_values
 from showplan.records.models import Change, Level, Placement, User, Venue
@@ -118,11 +118,22 @@ def test_what_cannot_be_applied_is_said(venue: Venue, owner: User, asked: list, 
 def test_no_placement_ends_with_code_1_and_its_reasons(venue: Venue, monkeypatch) -> None:
     def compute(scene, wishes, watch):
         reason = Reason("too-few-relays", "3 relays are needed, the truck holds 1", "most_relays", 3.0)
-        return answer_values(relay_task(scene, wishes), RelayAnswer("infeasible", None, 3.0, 0.0, reasons=(reason,)))
+        task = relay_task(scene, wishes)
+        most = MostServed(relays_allowed=1, sites=(0,), gateways=(0,), nodes=(1, 2), bound=3)
+        answer = RelayAnswer("infeasible", None, 3.0, 0.0, reasons=(reason,), most_served=most)
+        return answer_values(task, answer)
 
     _compute_by(monkeypatch, compute)
     ended = run("relays", venue.name, *ASKED, "--most-relays", "1", "--apply", "1")
-    assert ended == ("3 relays are needed, the truck holds 1\n  most_relays: 3 would do\n", "", 1)
+    assert ended == (
+        "3 relays are needed, the truck holds 1\n"
+        "With 1 relay, 2 of 6 nodes can be served; more than 3 is ruled out.\n"
+        "Relays at: Left truss.\n"
+        "Left out: N2, N5, N6, N7.\n"
+        "  most_relays: 3 would do\n",
+        "",
+        1,
+    )
 
 
 def test_an_interrupt_keeps_the_best_so_far(venue: Venue, monkeypatch) -> None:

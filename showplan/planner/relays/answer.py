@@ -73,6 +73,25 @@ class Reason:
 
 
 @dataclass(frozen=True)
+class MostServed:
+    """The most nodes found that at most `relays_allowed` relays serve, where they are too few for all.
+
+    No choice of so many relays serves more than `bound` nodes.
+    """
+
+    relays_allowed: int
+    sites: tuple[int, ...]  # ascending
+    gateways: tuple[int, ...]
+    nodes: tuple[int, ...]  # those served
+    bound: int
+
+    @property
+    def is_proven(self) -> bool:
+        """Whether no choice serves more."""
+        return len(self.nodes) == self.bound
+
+
+@dataclass(frozen=True)
 class RelayAnswer:
     """`optimal` only where the bound equals the cost; `gap` is (cost - bound) / cost.
 
@@ -89,3 +108,4 @@ class RelayAnswer:
     alternatives: tuple[RelayPlacement, ...] = ()
     trade: tuple[TradePoint, ...] = ()
     reasons: tuple[Reason, ...] = ()
+    most_served: MostServed | None = None  # where the relays allowed are too few; not under a limit on routed air

@@ -46,11 +46,18 @@ def to_one_node(posts: Posts, node: int, relaying: Booleans) -> Floats:
 
 def node_deliveries(posts: Posts, chosen: Booleans) -> Floats:
     """(nodes,) greatest delivery to each node over chosen sites within the hops allowed; 0 without a route."""
+    if posts.parts:
+        return posts.gathered(lambda part: node_deliveries(part, chosen))
     return _small(posts, chosen)[0]
 
 
 def best_routes(posts: Posts, chosen: Booleans) -> tuple[Floats, list[tuple[int, ...]]]:
     """Deliveries as in `node_deliveries`, and for each node the posts of its best route, gateway first."""
+    if posts.parts:
+        way_of: dict[int, tuple[int, ...]] = {}
+        for nodes, part in posts.parts:
+            way_of.update(zip(nodes.tolist(), best_routes(part, chosen)[1], strict=True))
+        return node_deliveries(posts, chosen), [way_of[node] for node in range(posts.problem.n_nodes)]
     delivery, members, steps = _small(posts, chosen)
     last = steps[-1][:, None] * posts.to_node[members]
     routes: list[tuple[int, ...]] = []

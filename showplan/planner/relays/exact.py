@@ -112,7 +112,7 @@ class Programme:
             factor = np.where(posts >= self.posts.n, cut.least, 1).astype(np.float64)
             least = float(cut.least)
             if cut.hop is not None:
-                posts, factor, least = np.append(posts, self.hop_column(*cut.hop)), np.append(factor, -1.0), 0.0
+                posts, factor, least = np.append(posts, self.hop_column(*cut.hop)), np.append(factor, -least), 0.0
             at.append(np.full(len(posts), len(low)))
             places.append(posts)
             factors.append(factor)

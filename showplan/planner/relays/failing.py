@@ -7,7 +7,8 @@ set still fails, so the step can be repeated from the other end, which thins the
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -15,7 +16,7 @@ from showplan.planner.relays.delivery import EQUAL, from_gateways, node_deliveri
 from showplan.planner.relays.disjoint import chosen_graph, disjoint_routes
 from showplan.planner.relays.growth import shortest_way
 from showplan.planner.relays.needs import Needs
-from showplan.planner.relays.posts import FAR, Levels, Posts
+from showplan.planner.relays.posts import FAR, Indices, Levels, Posts
 from showplan.planner.relays.problem import Booleans, Floats
 
 
@@ -45,25 +46,39 @@ class Failures:
         """The graph."""
         return self.needs.posts
 
+    @cached_property
+    def _parts(self) -> "tuple[tuple[Indices, Failures], ...]":
+        return tuple((nodes, Failures(part)) for nodes, part in self.needs.parts)
+
     def cuts(self, chosen: Booleans, nested: int = 2) -> list[SetCut]:
         """Cuts that a set breaks; empty exactly when it serves every node."""
-        found: dict[SetCut, None] = {}
         asking = self.needs.asking if self.needs.least_delivery <= 0 else np.arange(self.posts.problem.n_nodes)
+        return list(dict.fromkeys(cut for _, cut in self.cuts_of(chosen, asking, nested)))
+
+    def cuts_of(self, chosen: Booleans, nodes: Indices, nested: int = 2) -> Iterator[tuple[int, SetCut]]:
+        """Cuts that a set breaks, each with the node that the set does not serve; of these nodes alone."""
+        if self._parts:
+            for numbers, part in self._parts:
+                for at, cut in part.cuts_of(chosen, np.flatnonzero(np.isin(numbers, nodes)), nested):
+                    yield int(numbers[at]), cut
+            return
         hops = self.posts.hops(chosen)
         delivery = node_deliveries(self.posts, chosen) if self.needs.least_delivery > 0 else None
         graph = chosen_graph(self.posts, chosen) if self.needs.wants_two.any() else None
-        for node in (int(node) for node in asking):
+        for node in nodes.tolist():
             if delivery is not None and delivery[node] < self.needs.least_delivery * (1 - EQUAL):
-                found.update(dict.fromkeys(self._thin_delivery(chosen, node)))
+                yield from ((node, cut) for cut in self._thin_delivery(chosen, node))
             if self.needs.wants_two[node]:
                 if disjoint_routes(self.posts, chosen, node, graph) is None:
-                    found.update(dict.fromkeys(self._two_routes(chosen, node, hops)))
+                    yield from ((node, cut) for cut in self._two_routes(chosen, node, hops))
             elif hops[node] == FAR:
-                found.update(dict.fromkeys(self._no_route(chosen, node, 1, nested)))
-        return list(found)
+                yield from ((node, cut) for cut in self._no_route(chosen, node, 1, nested))
 
     def hop_cuts(self, chosen: Booleans, node: int, hops: int) -> list[SetCut]:
         """Cuts for reaching a node within `hops` links, which the set does not."""
+        for nodes, part in self._parts:
+            for at in np.flatnonzero(nodes == node).tolist():
+                return [replace(cut, hop=(node, hops)) for cut in part.hop_cuts(chosen, at, hops)]
         ahead = self._ahead(chosen, node, hops)
         thinned = self._behind(~ahead, node, hops)
         behind = self._behind(chosen, node, hops)

@@ -1,7 +1,8 @@
 """From a Scene and a crew's wishes to the arrays that the relay planner solves."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,12 +13,15 @@ from showplan.planner.links import centre_frequency_mhz, members
 from showplan.planner.obstacles import states_of
 from showplan.planner.phys import phy_of
 from showplan.planner.reach import reach
+from showplan.planner.relays.own_links import OwnLinks
 from showplan.planner.relays.problem import MOST_SITES, AirLimit, RelayProblem, RelayProblemError
 from showplan.planner.relays.sites import Site, layout_faults, sites_of
 from showplan.planner.relays.wishes import AirWish, RelayWishes
 from showplan.planner.scene import Network, Node, Placement, Scene
 
 Floats = NDArray[np.float64]
+Nodes = Sequence[Node]
+Wanted = tuple[float, float]  # of a hop: least delivery, margin in dB beyond the fade margin
 
 
 @dataclass(frozen=True)
@@ -53,16 +57,20 @@ def relay_task(scene: Scene, wishes: RelayWishes) -> RelayTask:
     network, sites, gateways, nodes = field.network, field.sites, field.gateways, field.nodes
     frequency_mhz = centre_frequency_mhz(scene, network)
     assert frequency_mhz is not None  # refused by field_of
-    links = _Links(scene, network, frequency_mhz, wishes)
+    links = _Links(scene, network, frequency_mhz, wishes.acknowledged)
     relays = [_standing(site, wishes.relay_type, "relay", network) for site in sites]
+    wanted = [_wanted(node, wishes) for node in nodes]
+    groups = sorted(set(wanted))
+    between = [_symmetric(good) for good in links.between(relays, relays, groups)]
+    first = links.between(gateways, relays, groups)
     problem = RelayProblem(
         site_names=tuple(site.name for site in sites),
         node_names=tuple(node.label for node in nodes),
         gateway_names=tuple(node.label for node in gateways),
-        site_to_site=_symmetric(links.between(relays, relays)),
-        site_to_node=links.between(relays, nodes),
-        gateway_to_site=links.between(gateways, relays),
-        gateway_to_node=links.between(gateways, nodes),
+        site_to_site=np.maximum.reduce(between),
+        site_to_node=links.to_nodes(relays, nodes, wanted),
+        gateway_to_site=np.maximum.reduce(first),
+        gateway_to_node=links.to_nodes(gateways, nodes, wanted),
         cost=np.array([site.cost for site in sites], dtype=np.float64),
         must=np.array([site.must for site in sites], dtype=np.bool_),
         never=np.array([site.never for site in sites], dtype=np.bool_),
@@ -71,6 +79,7 @@ def relay_task(scene: Scene, wishes: RelayWishes) -> RelayTask:
         most_relays=wishes.most_relays,
         gateways_to_choose=wishes.gateways_to_choose,
         air=_air_limit(wishes.air, scene, network) if wishes.air else None,
+        own_links=_own_links(groups, wanted, between, first),
     )
     return RelayTask(wishes, sites, gateways, field.gateway_sites, nodes, problem)
 
@@ -90,28 +99,44 @@ def field_of(scene: Scene, wishes: RelayWishes) -> Field:
 
 
 class _Links:
-    """Delivery of usable links in the worst state of the house; 0 where a link cannot be used."""
+    """Delivery of links that are good enough in the worst state of the house; 0 where a link is not."""
 
-    def __init__(self, scene: Scene, network: Network, frequency_mhz: float, wishes: RelayWishes) -> None:
-        self._scene, self._phy, self._frequency_mhz, self._wishes = scene, network.phy, frequency_mhz, wishes
+    def __init__(self, scene: Scene, network: Network, frequency_mhz: float, both_ways: bool) -> None:
+        self._scene, self._phy, self._frequency_mhz, self._both_ways = scene, network.phy, frequency_mhz, both_ways
 
-    def between(self, senders: "list[Node] | tuple[Node, ...]", receivers: "list[Node] | tuple[Node, ...]") -> Floats:
-        wishes = self._wishes
-        wanted = np.array([_last_hop(node, wishes) for node in receivers]).reshape(-1, 2)
-        worst: Floats = np.ones((len(senders), len(receivers)))
+    def between(self, senders: Nodes, receivers: Nodes, wants: Sequence[Wanted]) -> list[Floats]:
+        """(senders, receivers) for each of the wants."""
+        limits = [(np.float64(least), np.float64(margin_db)) for least, margin_db in wants]
+        return self._good(senders, receivers, limits)
+
+    def to_nodes(self, senders: Nodes, receivers: Nodes, wants: Sequence[Wanted]) -> Floats:
+        """(senders, receivers), each receiver with its own want."""
+        by_node = np.array(wants).reshape(-1, 2)
+        [good] = self._good(senders, receivers, [(by_node[:, 0], by_node[:, 1])])
+        return good
+
+    def _good(self, senders: Nodes, receivers: Nodes, limits: Sequence[tuple[Any, Any]]) -> list[Floats]:
+        worst: list[Floats] = [np.ones((len(senders), len(receivers))) for _ in limits]
         for state in states_of(self._scene):
             found = reach(
-                self._scene,
-                self._phy,
-                self._frequency_mhz,
-                state,
-                senders,
-                receivers,
-                both_ways=wishes.acknowledged,
+                self._scene, self._phy, self._frequency_mhz, state, senders, receivers, both_ways=self._both_ways
             )
-            usable = (found.delivery >= wanted[:, 0]) & (found.margin_db >= wanted[:, 1])
-            worst = np.minimum(worst, np.where(usable, found.delivery, 0.0))
+            for place, (least, margin_db) in enumerate(limits):
+                usable = (found.delivery >= least) & (found.margin_db >= margin_db)
+                worst[place] = np.minimum(worst[place], np.where(usable, found.delivery, 0.0))
         return worst
+
+
+def _own_links(
+    groups: Sequence[Wanted], wanted: Sequence[Wanted], between: Sequence[Floats], first: Sequence[Floats]
+) -> tuple[OwnLinks, ...]:
+    """The links of each group of nodes that want the same of a hop; none where all want the same."""
+    if len(groups) == 1:
+        return ()
+    return tuple(
+        OwnLinks(tuple(node for node, one in enumerate(wanted) if one == want), sites > 0, gateways > 0)
+        for want, sites, gateways in zip(groups, between, first, strict=True)
+    )
 
 
 def _symmetric(delivery: Floats) -> Floats:
@@ -165,8 +190,8 @@ def _routes_of(node: Node, wishes: RelayWishes) -> int:
     return 2 if any(name in wishes.two_routes_for for name in _names_of(node)) else wishes.routes
 
 
-def _last_hop(node: Node, wishes: RelayWishes) -> tuple[float, float]:
-    """Least delivery and extra margin in dB wanted of a hop to the node: its own demand before its zone's."""
+def _wanted(node: Node, wishes: RelayWishes) -> Wanted:
+    """Least delivery and extra margin in dB wanted of every hop to the node: its own demand before its zone's."""
     demands = {demand.name: demand for demand in wishes.demands}
     own = next((demands[name] for name in _names_of(node) if name in demands), wishes)
     return own.least_delivery, own.extra_margin_db

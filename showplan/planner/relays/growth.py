@@ -28,6 +28,11 @@ class Grower:
         return self.needs.posts
 
     @cached_property
+    def parts(self) -> "tuple[Grower, ...]":
+        """One for each part of the graph; empty where there is one graph."""
+        return tuple(Grower(part, self.pool) for _, part in self.needs.parts)
+
+    @cached_property
     def node_weight(self) -> Floats:
         """(nodes,) worth of reaching each node that has to be looked at."""
         return weights_of_nodes(self.posts, self.needs.asking)
@@ -71,6 +76,11 @@ class Grower:
 
     def grow(self, chosen: Booleans, noise: Callable[[int], Floats] | None = None) -> Booleans | None:
         """Add routes until every node has what it needs; None where the pool cannot give it."""
+        if self.parts:
+            grown: Booleans | None = chosen
+            for part in self.parts:
+                grown = None if grown is None else part.grow(grown, noise)
+            return grown
         chosen = chosen.copy()
         price = self.posts.cost.copy()
         if noise is not None:
@@ -95,7 +105,7 @@ class Grower:
             graph = chosen_graph(self.posts, chosen)
             if disjoint_routes(self.posts, chosen, int(node), graph) is not None:
                 continue
-            found = self._way_beside(int(node), chosen, price)
+            found = self.way_beside(int(node), chosen, price)
             if found is None:
                 pair = disjoint_routes(self.posts, self._pool_beside(chosen), int(node))
                 if pair is None:
@@ -109,7 +119,8 @@ class Grower:
         sites = self.pool & (np.arange(self.posts.count) < self.posts.n)
         return chosen | sites
 
-    def _way_beside(self, node: int, chosen: Booleans, price: Floats) -> list[int] | None:
+    def way_beside(self, node: int, chosen: Booleans, price: Floats) -> list[int] | None:
+        """The cheapest route to a node that shares no relay with its shortest one; None where the pool has none."""
         first = shortest_way(self.posts, chosen, node)
         beside = price.copy()
         beside[[post for post in first if post < self.posts.n]] = NEVER_COST
@@ -135,6 +146,8 @@ class Grower:
         return chosen
 
     def _still_served(self, chosen: Booleans, nodes: Indices) -> bool:
+        if self.parts:
+            return all(part._still_served(chosen, part.needs.asking) for part in self.parts)
         if (small_hops(self.posts, chosen, nodes) == FAR).any():
             return False
         two = nodes[self.needs.wants_two[nodes]]

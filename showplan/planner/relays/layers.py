@@ -2,7 +2,8 @@
 
 A route to a node is a path from level to level, so the hop limit is in the graph: the posts of a set of copies that
 cuts a node off are an inequality that every placement keeps. All copies of a post share its column. (A column for each
-copy gives a bound that is a few percent better, but takes so long that the exact search overtakes it.)
+copy gives a bound that is a few percent better, but takes so long that the exact search overtakes it.) Where groups of
+nodes have links of their own, each has copies of its own, and no arc leads from one group's to another's.
 """
 
 from dataclasses import dataclass
@@ -38,18 +39,24 @@ class Layers:
         return self.needs.posts
 
     @cached_property
-    def _copies(self) -> tuple[Indices, Indices]:
-        posts = self.posts
-        most = posts.problem.most_hops
-        pool = self.pool & posts.usable
-        first = posts.levels(pool)
-        left = posts.hops_to_node[:, self.needs.asking].min(axis=1, initial=FAR)
+    def _parts(self) -> "tuple[tuple[Indices, Needs], ...]":
+        return self.needs.parts or ((np.arange(self.posts.problem.n_nodes), self.needs),)
+
+    @cached_property
+    def _copies(self) -> tuple[Indices, Indices, Indices]:
+        most = self.posts.problem.most_hops
+        pool = self.pool & self.posts.usable
         found = []
-        for post in np.flatnonzero(pool & (first < most)):
-            last = first[post] if post >= posts.n else most - 1
-            found += [(post, level) for level in range(first[post], last + 1) if level + left[post] <= most]
-        pairs = np.array(found, dtype=np.intp).reshape(-1, 2)
-        return pairs[:, 0], pairs[:, 1]
+        for number, (_, needs) in enumerate(self._parts):
+            posts = needs.posts
+            first = posts.levels(pool)
+            left = posts.hops_to_node[:, needs.asking].min(axis=1, initial=FAR)
+            for post in np.flatnonzero(pool & (first < most)):
+                last = first[post] if post >= posts.n else most - 1
+                levels = range(first[post], last + 1)
+                found += [(post, level, number) for level in levels if level + left[post] <= most]
+        copies = np.array(found, dtype=np.intp).reshape(-1, 3)
+        return copies[:, 0], copies[:, 1], copies[:, 2]
 
     @property
     def post(self) -> Indices:
@@ -60,6 +67,11 @@ class Layers:
     def level(self) -> Indices:
         """(copies,) its links from the gateways."""
         return self._copies[1]
+
+    @property
+    def part(self) -> Indices:
+        """(copies,) the group of nodes whose links it has."""
+        return self._copies[2]
 
     @cached_property
     def free(self) -> Booleans:
@@ -90,14 +102,16 @@ class Layers:
     def onward(self) -> csr_array:
         """(copies, copies) arcs to the next level."""
         count = len(self.post)
-        place = np.full((self.posts.problem.most_hops + 1, self.posts.count), -1)
-        place[self.level, self.post] = np.arange(count)
         rows, columns = [np.zeros(0, dtype=np.intp)], [np.zeros(0, dtype=np.intp)]
-        for level in range(self.posts.problem.most_hops - 1):
-            here, there = np.flatnonzero(place[level] >= 0), np.flatnonzero(place[level + 1] >= 0)
-            i, j = np.nonzero(self.posts.reaches[np.ix_(here, there)])
-            rows.append(place[level][here[i]])
-            columns.append(place[level + 1][there[j]])
+        for number, (_, needs) in enumerate(self._parts):
+            place = np.full((self.posts.problem.most_hops + 1, self.posts.count), -1)
+            mine = np.flatnonzero(self.part == number)
+            place[self.level[mine], self.post[mine]] = mine
+            for level in range(self.posts.problem.most_hops - 1):
+                here, there = np.flatnonzero(place[level] >= 0), np.flatnonzero(place[level + 1] >= 0)
+                i, j = np.nonzero(needs.posts.reaches[np.ix_(here, there)])
+                rows.append(place[level][here[i]])
+                columns.append(place[level + 1][there[j]])
         at = (np.concatenate(rows), np.concatenate(columns))
         return csr_array((np.ones(len(at[0]), dtype=np.int8), at), shape=(count, count))
 
@@ -121,10 +135,12 @@ class Layers:
         standing = self.posts.fixed.copy()
         standing[: self.posts.n] = False
         demands = []
-        for node in self.needs.asking:
-            hears = self.posts.hears[:, node]
-            routes = int(self.posts.problem.routes[node] - (hears & standing).sum())
-            if routes == 2 and hears[self.posts.n :].any():
-                routes = 1
-            demands.append(Demand(int(node), routes, (hears & ~standing)[self.post]))
+        for number, (nodes, needs) in enumerate(self._parts):
+            for node in nodes[needs.asking]:
+                hears = self.posts.hears[:, node]
+                routes = int(self.posts.problem.routes[node] - (hears & standing).sum())
+                if routes == 2 and hears[self.posts.n :].any():
+                    routes = 1
+                ends = (hears & ~standing)[self.post] & (self.part == number)
+                demands.append(Demand(int(node), routes, ends))
         return tuple(demands)

@@ -19,6 +19,11 @@ class Needs:
     least_delivery: float = 0.0
 
     @cached_property
+    def parts(self) -> "tuple[tuple[Indices, Needs], ...]":
+        """The same for each part of the graph, with the numbers of its nodes; empty where there is one graph."""
+        return tuple((nodes, Needs(part, self.least_delivery)) for nodes, part in self.posts.parts)
+
+    @cached_property
     def wants_two(self) -> Booleans:
         """(nodes,) whether a node wants two node-disjoint routes."""
         return np.asarray(np.array(self.posts.problem.routes) == 2)
@@ -29,6 +34,8 @@ class Needs:
 
         A node is served with another when it hears at least the same posts and wants no more routes.
         """
+        if self.parts:
+            return np.sort(np.concatenate([nodes[part.asking] for nodes, part in self.parts]))
         standing = self.posts.fixed.copy()
         standing[: self.posts.n] = False
         direct = self.posts.hears[standing].sum(axis=0)
@@ -44,6 +51,11 @@ class Needs:
 
     def served(self, chosen: Booleans) -> Booleans:
         """(nodes,) which nodes get what they need from a set."""
+        if self.parts:
+            served = np.zeros(self.posts.problem.n_nodes, dtype=bool)
+            for nodes, part in self.parts:
+                served[nodes] = part.served(chosen)
+            return served
         served = self.posts.hops(chosen) < FAR
         if self.least_delivery > 0:
             served &= node_deliveries(self.posts, chosen) >= self.least_delivery * (1 - EQUAL)

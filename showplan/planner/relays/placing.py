@@ -13,10 +13,11 @@ def describe(posts: Posts, chosen: Booleans) -> RelayPlacement:
     """The placement of a set; every number is worked out from the matrices again."""
     problem = posts.problem
     delivery, ways = best_routes(posts, chosen)
-    graph = chosen_graph(posts, chosen)
+    graph = None if posts.parts else chosen_graph(posts, chosen)
     pairs = []
     for node, wanted in enumerate(problem.routes):
-        pair = disjoint_routes(posts, chosen, node, graph) if wanted == 2 else None
+        part, at = posts.part_of(node)
+        pair = disjoint_routes(part, chosen, at, graph) if wanted == 2 else None
         pairs.append(tuple(way[1:] for way in pair) if pair else ())
     return RelayPlacement(
         sites=members(chosen[: posts.n]),

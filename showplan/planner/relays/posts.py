@@ -1,21 +1,29 @@
 """A relay problem as one graph: candidate sites and gateways are its posts, and what they reach within the hops.
 
+Where nodes have links of their own (`RelayProblem.own_links`) there is a graph for each group of nodes with the same
+links, with the same posts: a part. What is said of nodes is then gathered from the parts; what is said of posts holds
+for all links.
+
 Posts 0 .. n-1 are the sites, n .. n+g-1 the gateways. A set of posts is a boolean array over all of them. A post's
 level is the number of links from the nearest gateway of a set to it: 0 for a gateway. FAR stands for no way.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import csr_array
 
+from showplan.planner.relays.own_links import split
 from showplan.planner.relays.problem import Booleans, Floats, RelayProblem
 
 Levels = NDArray[np.int16]
 Indices = NDArray[np.intp]
 FAR = np.int16(9999)
+Scalar = TypeVar("Scalar", bound=np.generic)
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,6 +36,24 @@ class Posts:
     def n(self) -> int:
         """Number of sites: the first posts."""
         return self.problem.n_sites
+
+    @cached_property
+    def parts(self) -> "tuple[tuple[Indices, Posts], ...]":
+        """Nodes that share their links, and the graph of these; empty where all nodes use all links."""
+        return tuple((nodes, Posts(part)) for nodes, part in split(self.problem)) if self.problem.own_links else ()
+
+    def part_of(self, node: int) -> "tuple[Posts, int]":
+        """The graph in which a node is served, and its number there."""
+        for nodes, part in self.parts:
+            at = np.flatnonzero(nodes == node)
+            if len(at):
+                return part, int(at[0])
+        return self, node
+
+    def gathered(self, of_part: "Callable[[Posts], NDArray[Scalar]]") -> "NDArray[Scalar]":
+        """(..., nodes) what is found of the nodes of each part, in the order of this problem's nodes."""
+        order = np.argsort(np.concatenate([nodes for nodes, _ in self.parts]))
+        return np.concatenate([of_part(part) for _, part in self.parts], axis=-1)[..., order]
 
     @cached_property
     def count(self) -> int:
@@ -108,6 +134,8 @@ class Posts:
     @cached_property
     def hops_to_node(self) -> Levels:
         """(posts, nodes) fewest links from each post to each node over any usable sites."""
+        if self.parts:
+            return self.gathered(lambda part: part.hops_to_node)
         hops = np.where(self.hears, np.int16(1), FAR)
         adjacency = csr_array(self.links.astype(bool).astype(np.float32))
         new = self.hears
@@ -134,6 +162,8 @@ class Posts:
 
     def hops(self, chosen: Booleans) -> Levels:
         """(nodes,) fewest links from a chosen gateway to each node over chosen sites, FAR beyond the hops allowed."""
+        if self.parts:
+            return self.gathered(lambda part: part.hops(chosen))
         levels = self.levels(chosen)
         best = np.full(self.problem.n_nodes, FAR)
         members = np.flatnonzero(chosen & (levels < FAR))

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from showplan.planner.faults import Fault
+from showplan.planner.relays.own_links import OwnLinks, own_links_faults
 
 Floats = NDArray[np.float64]
 Booleans = NDArray[np.bool_]
@@ -46,6 +47,8 @@ class RelayProblem:
     `most_hops` links. Two routes of a node are node-disjoint when they share no relay; they may share the gateway,
     which is no relay. A direct link from a gateway is a route, and from two gateways two routes.
 
+    `own_links` narrows the links for nodes whose every hop must be better than others'; a node in none uses all links.
+
     A site under `must` counts and costs, but need not itself have a route. With `gateways_to_choose` exactly that many
     of the g gateways stand. `most_relays` and the air limit count relays, `cost` weighs them.
     """
@@ -65,6 +68,7 @@ class RelayProblem:
     most_relays: int | None = None
     gateways_to_choose: int | None = None  # None: all stand
     air: AirLimit | None = None
+    own_links: tuple[OwnLinks, ...] = ()
 
     def __post_init__(self) -> None:
         """Make the arrays private, read-only and of one type; refuse what cannot be posed."""
@@ -82,7 +86,7 @@ class RelayProblem:
             object.__setattr__(self, field, array)
         faults = faults or [*_size_faults(self)] or [*_shape_faults(self)]
         if not faults:
-            faults = [*_value_faults(self), *_site_faults(self), *_limit_faults(self)]
+            faults = [*_value_faults(self), *_site_faults(self), *_limit_faults(self), *own_links_faults(self)]
         if faults:
             raise RelayProblemError(faults)
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from showplan.planner.relays.answer import Reason
-from showplan.planner.relays.disjoint import chosen_graph, disjoint_routes
+from showplan.planner.relays.disjoint import disjoint_routes
 from showplan.planner.relays.needs import Needs
 from showplan.planner.relays.posts import FAR, Posts
 from showplan.planner.relays.problem import Booleans, RelayProblem
@@ -176,7 +176,8 @@ def _without_second(problem: RelayProblem, nodes: Sequence[int]) -> Iterator[Rea
 
 
 def _has_pair(posts: Posts, chosen: Booleans, node: int) -> bool:
-    return disjoint_routes(posts, chosen, node, chosen_graph(posts, chosen)) is not None
+    part, at = posts.part_of(node)
+    return disjoint_routes(part, chosen, at) is not None
 
 
 def _names(problem: RelayProblem, nodes: Sequence[int]) -> str:

@@ -4,7 +4,7 @@ import math
 from itertools import pairwise
 from typing import Any
 
-from showplan.planner.relays.answer import Reason, RelayAnswer, RelayPlacement
+from showplan.planner.relays.answer import MostServed, Reason, RelayAnswer, RelayPlacement
 from showplan.planner.relays.from_scene import RelayTask
 from showplan.planner.relays.sites import Site
 
@@ -30,8 +30,23 @@ def answer_values(task: RelayTask, answer: RelayAnswer) -> dict[str, Any]:
             for point in answer.trade
         ],
         "reasons": [_reason_values(task, reason) for reason in answer.reasons],
+        "most_served": _most_served_values(task, answer.most_served) if answer.most_served else None,
         "sites": len(task.sites),
         "nodes": len(task.nodes),
+    }
+
+
+def _most_served_values(task: RelayTask, most: MostServed) -> dict[str, Any]:
+    """What too few relays can do; `bound` nodes are served at most, whichever sites are taken."""
+    left_out = sorted(set(range(len(task.nodes))) - set(most.nodes))
+    return {
+        "relays_allowed": most.relays_allowed,
+        "relays": [_site_values(task.sites[index]) for index in most.sites],
+        "gateways": _gateway_values(task, most.gateways),
+        "served": len(most.nodes),
+        "bound": most.bound,
+        "is_proven": most.is_proven,
+        "left_out": [task.nodes[index].label for index in left_out],
     }
 
 
@@ -45,7 +60,7 @@ def placement_values(task: RelayTask, placement: RelayPlacement) -> dict[str, An
     routes = [_route_values(task, placement, index) for index in range(len(task.nodes))]
     return {
         "relays": [_site_values(task.sites[index]) for index in placement.sites],
-        "gateways": _gateway_values(task, placement),
+        "gateways": _gateway_values(task, placement.gateways),
         "cost": placement.cost,
         "worst_delivery": placement.worst_delivery,
         "air_ms": placement.air_s * 1000 if task.problem.air else None,
@@ -66,10 +81,10 @@ def _site_values(site: Site) -> dict[str, Any]:
     }
 
 
-def _gateway_values(task: RelayTask, placement: RelayPlacement) -> list[dict[str, Any]]:
+def _gateway_values(task: RelayTask, gateways: tuple[int, ...]) -> list[dict[str, Any]]:
     if task.gateway_sites:
-        return [_site_values(task.gateway_sites[index]) for index in placement.gateways]
-    return [{"node": task.gateways[index].label} for index in placement.gateways]
+        return [_site_values(task.gateway_sites[index]) for index in gateways]
+    return [{"node": task.gateways[index].label} for index in gateways]
 
 
 def _route_values(task: RelayTask, placement: RelayPlacement, node: int) -> dict[str, Any]:

@@ -5,10 +5,11 @@ from dataclasses import replace
 import numpy as np
 
 from showplan.planner.relays import reasons as why
-from showplan.planner.relays.answer import Reason, RelayAnswer, TradePoint
+from showplan.planner.relays.answer import MostServed, Reason, RelayAnswer, TradePoint
 from showplan.planner.relays.cheapest import EQUAL_COST, Cheapest
 from showplan.planner.relays.delivery import node_deliveries
 from showplan.planner.relays.failing import Failures
+from showplan.planner.relays.most_served import serve_most
 from showplan.planner.relays.needs import Needs, costs
 from showplan.planner.relays.placing import describe
 from showplan.planner.relays.posts import Posts
@@ -38,7 +39,7 @@ def solve(problem: RelayProblem, *, watch: Watch | None = None, settings: Settin
     search = _cheapest(needs, ticker, ends=0.6)
     if search.best is None:
         explained = _explained(search, ticker)
-        return _infeasible(explained) if explained else _undecided(search)
+        return _infeasible(explained, _most_served(search, explained, ticker)) if explained else _undecided(search)
     return _refined(search, ticker)
 
 
@@ -129,8 +130,17 @@ def _fewest(search: Cheapest, ticker: Ticker) -> tuple[int, bool]:
     return max(int(free.bound), _needed(search)), free.best is not None and free.is_proven
 
 
-def _infeasible(found: list[Reason]) -> RelayAnswer:
-    return RelayAnswer("infeasible", None, np.inf, 0.0, reasons=tuple(found))
+def _most_served(search: Cheapest, explained: list[Reason], ticker: Ticker) -> MostServed | None:
+    """What the relays allowed can do, where their number stands in the way."""
+    air = search.posts.problem.air
+    is_too_few = any(one.code in ("too-few-relays", "too-much-air") for one in explained)
+    if search.most_sites is None or not is_too_few or (air is not None and air.kind == "routed"):
+        return None
+    return serve_most(search.needs, search.most_sites, ticker, search.posts.problem.n_nodes - 1)
+
+
+def _infeasible(found: list[Reason], most_served: MostServed | None = None) -> RelayAnswer:
+    return RelayAnswer("infeasible", None, np.inf, 0.0, reasons=tuple(found), most_served=most_served)
 
 
 def _undecided(search: Cheapest) -> RelayAnswer:

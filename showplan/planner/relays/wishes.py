@@ -54,7 +54,7 @@ class AirWish(_Strict):
 
 
 class Demand(_Strict):
-    """What one node, or all nodes of one zone, want of the last hop to them in place of the general wish."""
+    """What one node, or all nodes of one zone, want of every hop to them in place of the general wish."""
 
     name: Label
     least_delivery: Annotated[float, Field(gt=0, lt=1)]
@@ -66,9 +66,9 @@ class RelayWishes(_Strict):
 
     Sites are the venue's candidate sites, where relays stand now, and what `lines`, `grids` and `edges` add. A hop
     counts where it keeps the fade margin plus `extra_margin_db` and delivers `least_delivery` of packets sent once,
-    in the worst state of the house; `demands` say otherwise of some nodes' last hop. `two_routes_for` names nodes or
-    zones that want two node-disjoint routes; `routes` is what all others want. `acknowledged`: links must hold in
-    both directions.
+    in the worst state of the house; `demands` say otherwise of every hop on the routes of some nodes. `two_routes_for`
+    names nodes or zones that want two node-disjoint routes; `routes` is what all others want. `acknowledged`: links
+    must hold in both directions.
     """
 
     network: Label

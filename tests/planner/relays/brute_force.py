@@ -31,15 +31,18 @@ class Best:
 
 
 def ways(problem: RelayProblem, node: int) -> list[Way]:
-    """All routes without a repeated site within the hops allowed."""
+    """All routes without a repeated site within the hops allowed, over links that are good enough for the node."""
     found = []
+    own = next((own for own in problem.own_links if node in own.nodes), None)
+    between = problem.site_to_site * (1 if own is None else own.site_to_site)
+    first = problem.gateway_to_site * (1 if own is None else own.gateway_to_site)
 
     def go_on(gateway: int, way: list[int], delivery: float) -> None:
         row = problem.site_to_node[way[-1]] if way else problem.gateway_to_node[gateway]
         if row[node] > 0:
             found.append(Way(gateway, frozenset(way), delivery * row[node], len(way) + 1))
         if len(way) + 1 < problem.most_hops:
-            onward = problem.site_to_site[way[-1]] if way else problem.gateway_to_site[gateway]
+            onward = between[way[-1]] if way else first[gateway]
             for site in np.flatnonzero(onward):
                 if site not in way and not problem.never[site]:
                     go_on(gateway, [*way, int(site)], delivery * onward[site])
@@ -57,6 +60,24 @@ def has_routes(open_ways: list[Way], wanted: int) -> bool:
         not a.sites & b.sites and (a.sites or b.sites or a.gateway != b.gateway)
         for a, b in itertools.combinations(open_ways, 2)
     )
+
+
+def most_nodes(problem: RelayProblem, relays: int) -> int:
+    """The most nodes that any set of so many relays serves; -1 where more must stand."""
+    all_ways = [ways(problem, node) for node in range(problem.n_nodes)]
+    must = set(np.flatnonzero(problem.must).tolist())
+    free = [site for site in range(problem.n_sites) if site not in must and not problem.never[site]]
+    size = min(relays - len(must), len(free))
+    best = -1
+    for extra in itertools.combinations(free, size) if size >= 0 else ():
+        for gateways in itertools.combinations(range(problem.n_gateways), problem.gateways_standing):
+            sites = must | set(extra)
+            served = 0
+            for node, every in enumerate(all_ways):
+                open_ways = [way for way in every if way.gateway in gateways and way.sites <= sites]
+                served += has_routes(open_ways, problem.routes[node])
+            best = max(best, served)
+    return best
 
 
 def best_of_all(problem: RelayProblem) -> Best | None:

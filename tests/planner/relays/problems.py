@@ -1,10 +1,12 @@
 """Relay problems for tests: random ones from a seed, and small ones written as links."""
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
-from showplan.planner.relays.problem import AirLimit, RelayProblem
+from showplan.planner.relays.own_links import OwnLinks
+from showplan.planner.relays.problem import AirLimit, Booleans, RelayProblem
 
 
 def from_links(
@@ -72,3 +74,36 @@ def random_problem(seed: int, most_sites: int = 8) -> RelayProblem:
         gateways_to_choose=int(random.integers(1, g + 1)) if kinds[6] < 0.5 else None,
         air=air,
     )
+
+
+def with_own_links(problem: RelayProblem, seed: int) -> RelayProblem:
+    """The same where up to three groups of nodes have a least delivery of every hop, or lack links at random."""
+    random = np.random.default_rng(seed)
+    group = random.integers(-1, 3, problem.n_nodes)
+    last, direct = problem.site_to_node.copy(), problem.gateway_to_node.copy()
+    own = []
+    for number in range(3):
+        nodes = np.flatnonzero(group == number)
+        least = random.uniform(0.2, 0.85)
+        lacks = random.random((problem.n_sites, problem.n_sites)) < (0.1 if number == 2 else 0)
+        between = (problem.site_to_site >= least) & ~(lacks | lacks.T)
+        own.append(OwnLinks(tuple(nodes.tolist()), between, problem.gateway_to_site >= least))
+        last[:, nodes] *= last[:, nodes] >= least
+        direct[:, nodes] *= direct[:, nodes] >= least
+    return replace(problem, site_to_node=last, gateway_to_node=direct, own_links=tuple(own))
+
+
+def hall_reach(sites: int, nodes: int, seed: int, width_m: float = 80.0, depth_m: float = 50.0) -> Booleans:
+    """(sites, nodes) which of these points, strewn over a hall, are within 14 m of each other."""
+    random = np.random.default_rng(seed)
+    ends = [random.uniform((0, 0), (width_m, depth_m), (count, 2)) for count in (sites, nodes)]
+    return np.asarray(np.linalg.norm(ends[0][:, None] - ends[1][None], axis=-1) <= 14.0)
+
+
+def covering(heard: Booleans) -> RelayProblem:
+    """Coverage alone: every site hears the gateway, which no node does; (sites, nodes) heard."""
+    n, m = heard.shape
+    names = tuple(f"S{i}" for i in range(n)), tuple(f"N{i}" for i in range(m))
+    nowhere = np.zeros(n, dtype=bool)
+    reach = np.zeros((n, n)), heard.astype(float), np.ones((1, n)), np.zeros((1, m))
+    return RelayProblem(*names, *reach, ("G",), np.ones(n), nowhere, nowhere, 2, (1,) * m)

@@ -79,7 +79,7 @@ def test_two_routes_for_a_zone_or_a_node() -> None:
     assert relay_task(hall(), wish(routes=2)).problem.routes == (2, 2, 2)
 
 
-def test_a_node_or_zone_may_demand_more_of_its_last_hop() -> None:
+def test_a_node_or_zone_may_demand_more_of_every_hop() -> None:
     general = relay_task(hall(), wish(least_delivery=0.01)).problem
     for name, column in (("A2", 1), ("Stage", 2)):
         demand = Demand(name=name, least_delivery=0.9999999, extra_margin_db=40.0)
@@ -89,6 +89,13 @@ def test_a_node_or_zone_may_demand_more_of_its_last_hop() -> None:
         np.testing.assert_array_equal(strict.site_to_site, general.site_to_site)
         assert general.site_to_node[:, column].any()
         assert not strict.site_to_node[:, column].any()
+        own = next(own for own in strict.own_links if own.nodes == (column,))
+        assert not own.site_to_site.any()
+        assert not own.gateway_to_site.any()
+        rest = next(own for own in strict.own_links if own.nodes == tuple(others))
+        np.testing.assert_array_equal(rest.site_to_site, general.site_to_site > 0)
+    same = Demand(name="A2", least_delivery=0.01)
+    assert relay_task(hall(), wish(least_delivery=0.01, demands=(same,))).problem.own_links == ()
     unknown = Demand(name="Nobody", least_delivery=0.5)
     assert faults_of(hall(), wish(demands=(unknown,)))["/demands/0/name"] == "there is no node or zone 'Nobody' here"
 

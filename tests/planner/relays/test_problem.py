@@ -5,8 +5,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from showplan.planner.relays.own_links import OwnLinks
 from showplan.planner.relays.problem import MOST_SITES, AirLimit, RelayProblem, RelayProblemError
 from tests.planner.relays.problems import from_links
+
+# The links of the problem below.
+BETWEEN, FIRST = np.array([[False, True], [True, False]]), np.array([[True, False]])
 
 
 @pytest.fixture
@@ -37,6 +41,11 @@ def problem() -> RelayProblem:
         ({"air": AirLimit("repeated", 0.0, 1.0)}, "/air/packet_s"),
         ({"air": AirLimit("shouted", 1.0, 1.0)}, "/air/kind"),  # type: ignore[arg-type]
         ({"cost": "dear"}, "/cost"),
+        ({"own_links": (OwnLinks((1,), BETWEEN, FIRST),)}, "/own_links/0/nodes"),
+        ({"own_links": (OwnLinks((0,), BETWEEN, FIRST), OwnLinks((0,), BETWEEN, FIRST))}, "/own_links/1/nodes"),
+        ({"own_links": (OwnLinks((0,), ~BETWEEN, FIRST),)}, "/own_links/0/site_to_site"),
+        ({"own_links": (OwnLinks((0,), np.triu(BETWEEN), FIRST),)}, "/own_links/0/site_to_site"),
+        ({"own_links": (OwnLinks((0,), BETWEEN, FIRST[0]),)}, "/own_links/0/gateway_to_site"),
     ],
 )
 def test_one_fault_is_named_with_its_place(problem: RelayProblem, change: dict, pointer: str) -> None:

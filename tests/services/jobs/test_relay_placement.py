@@ -112,6 +112,13 @@ def test_what_cannot_be_served_says_whom_and_why(owner, venue):
     assert all(sentence.endswith(".") for sentence in in_words(result))
 
 
+def test_too_few_relays_say_how_many_nodes_they_serve(owner, venue):
+    result = _done(owner, venue, most_relays=0).result
+    most = result["most_served"]
+    assert (most["relays"], most["left_out"], most["is_proven"]) == ([], ["N6", "N7"], True)
+    assert "With 0 relays, 4 of 6 nodes can be served; no choice of sites serves more." in in_words(result)
+
+
 @pytest.mark.parametrize(
     ("wishes", "field"),
     [

@@ -1,5 +1,6 @@
 """Real worker processes: killed, told to leave, side by side; and what a computation may do to them."""
 
+import json
 import os
 import signal
 import time
@@ -9,12 +10,14 @@ import pytest
 from django.core.management import call_command
 from django.db import connection
 
+from showplan.planner.watch import Unwatched
 from showplan.records.models import Job, Worker
 from showplan.services.jobs import heart, queue
 from showplan.services.jobs.kinds import KINDS
 from showplan.services.jobs.starting import cancel_job
 from showplan.services.jobs.worker import work
 from showplan.services.rights import Caller
+from showplan.services.scenes import build_scene
 from tests.services.jobs.conftest import age, children_of, fresh, kill, meanwhile, wait_for
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -46,6 +49,39 @@ def test_a_killed_worker_loses_nothing(start, run_worker):
     ended = fresh(job)
     assert (ended.state, ended.attempts, ended.done_share, ended.scene) == ("done", 2, 1.0, "")
     assert ended.result == undisturbed.result
+
+
+# Some two seconds of search on 202 sites; the first placement is told at once. The clock must end nothing early.
+RELAYS = {
+    "network": "Show",
+    "relay_type": "Pocket",
+    "routes": 2,
+    "extra_margin_db": 18.0,
+    "seconds": 3600.0,
+    "grids": [{"level": "Hall", "height_m": 3.0, "step_m": 2.0}],
+}
+
+
+def test_a_relay_placement_killed_in_the_midst_of_its_search_ends_as_if_undisturbed(start, run_worker):
+    kind = KINDS["relay-placement"]
+    job = start(kind.name, **RELAYS)
+    scene, wishes = build_scene(job.venue), kind.parameters.model_validate_json(json.dumps(RELAYS))
+    first = run_worker()
+    seen = wait_for(lambda: (fresh(job).partial or {}).get("best") and fresh(job), first)
+    for pid in (*children_of(first.pid), first.pid):
+        kill(pid)
+    first.wait()
+    killed = fresh(job)
+    assert (killed.state, killed.attempts, killed.result) == ("running", 1, None)
+    assert 0 < seen.done_share <= killed.done_share < 1
+    age(job)
+    second = run_worker("--once")
+    undisturbed = kind.compute(scene, wishes, Unwatched())
+    second.wait()
+    ended = fresh(job)
+    assert (ended.state, ended.attempts) == ("done", 2)
+    assert ended.result == undisturbed
+    assert (ended.result["state"], len(ended.result["placements"][0]["relays"])) == ("optimal", 3)
 
 
 def test_a_worker_that_is_told_to_leave_gives_its_job_back(start, run_worker):

@@ -16,6 +16,7 @@ from showplan.services.errors import FieldFault
 from showplan.services.jobs.kind import Kind
 
 NAME = "relay-placement"
+MOST_NAMED = 12  # nodes left out, in a sentence
 STATES = {
     "optimal": "no smaller set of relays will do",
     "feasible": "a smaller set is not ruled out",
@@ -57,7 +58,8 @@ def compute(scene: Scene, wishes: RelayWishes, watch: Watch) -> dict[str, Any]:
 def in_words(result: dict[str, Any]) -> Sequence[str]:
     """How many relays, how sure, and the worst delivery; or why there is no placement."""
     if not result["placements"]:
-        return [reason["sentence"] for reason in result["reasons"]] or ["No placement was found in the time given."]
+        reasons = [reason["sentence"] for reason in result["reasons"]] or ["No placement was found in the time given."]
+        return [*reasons, *most_served_in_words(result)]
     best = result["placements"][0]
     count = len(best["relays"])
     others = len(result["placements"]) - 1
@@ -77,6 +79,23 @@ def in_words(result: dict[str, Any]) -> Sequence[str]:
     if others:
         sentences.append(f"{others} other placement{'' if others == 1 else 's'} of the same cost.")
     return sentences
+
+
+def most_served_in_words(result: dict[str, Any]) -> Iterator[str]:
+    """What the relays can do, where they are too few for all nodes; nothing for other results."""
+    # Results kept from before have no such entry.
+    if not (most := result.get("most_served")):
+        return
+    allowed, served = most["relays_allowed"], most["served"]
+    relays = f"{allowed} relay{'' if allowed == 1 else 's'}"
+    proof = "no choice of sites serves more" if most["is_proven"] else f"more than {most['bound']} is ruled out"
+    yield f"With {relays}, {served} of {result['nodes']} nodes can be served; {proof}."
+    places = [("Relays at", most["relays"]), ("Gateways at", [one for one in most["gateways"] if "site" in one])]
+    for words, sites in places:
+        if sites:
+            yield f"{words}: {', '.join(site['site'] for site in sites)}."
+    shown, more = most["left_out"][:MOST_NAMED], len(most["left_out"]) - MOST_NAMED
+    yield f"Left out: {', '.join(shown)}{f' and {more} more' if more > 0 else ''}."
 
 
 KIND = Kind(
