@@ -92,6 +92,7 @@ class Air(Stamped):
     """Does the data fit, network by network."""
 
     house = s.ChoiceField(choices=["empty", "full"])
+    assumptions = s.ListField(child=s.CharField())
     networks = NetworkAir(many=True)
 
 

@@ -6,6 +6,7 @@ from typing import Any
 
 from showplan.physics.waiting import radio_energy_mj
 from showplan.planner.air import NetworkAir, NodeAir
+from showplan.planner.air.assumptions import air_assumptions
 from showplan.planner.air.network import SUPPLY_V, TRANSMIT_MA
 from showplan.planner.air.splitting import split_of
 from showplan.planner.air.strategies import strategies
@@ -31,7 +32,20 @@ def air_in(planned: PlannedVenue, house: str = "") -> dict[str, Any]:
     """The same for a venue that is planned already."""
     state = state_of(planned.plan, house)
     networks = planned.plan.analyses[state].air
-    return _finite({**_stamp(planned), "house": state, "networks": [_network(planned, one) for one in networks.values()]})
+    return _finite(
+        {
+            **_stamp(planned),
+            "house": state,
+            "assumptions": list(air_assumptions(planned.scene)),
+            "networks": [_network(planned, one) for one in networks.values()],
+        }
+    )
+
+
+def sending_networks(planned: PlannedVenue, house: str = "") -> list[str]:
+    """Networks that have something to send here; every network of the project where none has."""
+    air = planned.plan.analyses[state_of(planned.plan, house)].air
+    return [name for name, one in air.items() if one.slots] or [network.name for network in planned.scene.networks]
 
 
 def strategies_of_venue(venue: Venue, network: str, house: str = "") -> dict[str, Any]:

@@ -15,10 +15,12 @@ from showplan.planner.scene import Scene
 # Parts of the way before a packet is made, which is where the simulation's clock starts.
 BEFORE_THE_RADIO: Final = ("wait for the next frame", "line into the gateway", "held back by the bridge")
 NOTES: Final = (
-    "Latency is counted from the moment a packet is made: the feed and the wait for the next frame are left out of both.",
+    "Latency is counted from the moment a packet is made: the feed and the wait for the next frame are in neither.",
     "The closed form counts shadowing as a chance of each link; the simulation takes the forecast power as it is.",
-    "The closed form takes tries and waits as independent of each other, its latency as spread like a normal"
-    " distribution; copies count, waits in full queues do not.",
+    "The closed form counts the way along the best route; in the simulation the first copy counts, whichever way it"
+    " came, so that where relays repeat nodes near the gateway are served sooner.",
+    "The closed form takes tries and waits as independent of each other, and latency as spread like a normal"
+    " distribution.",
 )
 
 
