@@ -27,7 +27,7 @@ class SimulationForm(JobForm):
     ) -> None:
         super().__init__(KINDS[NAME], data)
         self.label_suffix = ""
-        begin = {"house": house, **(asked or {})}
+        begin = {"network": next(iter(networks), ""), "house": house, **(asked or {})}
         self.fields["network"] = forms.ChoiceField(
             choices=[(name, name) for name in networks], label="Network", error_messages=MISSING
         )

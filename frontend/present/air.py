@@ -10,7 +10,7 @@ from frontend.present.findings import findings_by_question
 from frontend.present.heading import heading
 from frontend.present.simulations import simulation_of
 from frontend.present.time_parts import time_picture
-from frontend.present.words import STATE_SYMBOLS, counted, milliseconds, number, percent, times_a_second
+from frontend.present.words import STATE_SYMBOLS, counted, in_digits, milliseconds, number, percent, times_a_second
 from showplan.records.models import Job
 from showplan.services.air import air_in
 from showplan.services.jobs.kinds.packet_simulation import NAME
@@ -39,17 +39,18 @@ def air_page(planned: PlannedVenue, job: Job | None, house: str, order: str) -> 
     venue, plan = planned.venue, planned.plan
     found = air_in(planned, house)
     state = found["house"]
-    keep = {**({"job": str(job.pk)} if job else {}), **({"order": order} if order else {})}
+    about = {"job": str(job.pk)} if job else {}
+    orders = node_order(order, {**about, **({"house": house} if house else {})})
     networks = [_network(one, order) for one in found["networks"]]
     return {
         **heading(venue, "air"),
         **progress_of(venue, ASKING, job, plan.fingerprint),
         "result": simulation_of(job, plan.fingerprint),
         "earlier": earlier_jobs(venue, ASKING, job),
-        "houses": house_options(plan.states, state, keep),
+        "houses": house_options(plan.states, state, {**about, **({"order": order} if order else {})}),
         "house": state,
         "networks": networks,
-        "orders": node_order(order, {**({"job": str(job.pk)} if job else {}), **({"house": house} if house else {})}),
+        "orders": orders,
         "questions": [one for one in findings_by_question(planned) if one["key"] == QUESTION],
         "assumptions": found["assumptions"],
         "fingerprint": plan.fingerprint,
@@ -90,7 +91,7 @@ def _rows(network: Mapping[str, Any], served: Sequence[Mapping[str, Any]]) -> li
         _row("held down by", LIMIT_WORDS[network["limit"]["name"]], network["limit"]["reason"]),
         _row(
             "packets a frame",
-            f"{network['packets']:.3g}",
+            in_digits(network["packets"], 3),
             f"{counted(network['slots'], 'slot')}; a packet holds {counted(network['packet_levels'], 'level')}",
         ),
         _row(

@@ -5,7 +5,7 @@ from typing import Any
 from urllib.parse import urlencode
 
 from frontend.present.choice import Option
-from frontend.present.words import number, percent
+from frontend.present.words import in_digits, number, percent
 from showplan.services.errors import NotFound
 
 LOSS_WORDS = {"hold": "holds its levels", "fade-out": "fades out", "switch-off": "switches off"}
@@ -73,4 +73,4 @@ def stale_words(node: Mapping[str, Any]) -> tuple[str, str, str]:
     times = node["signal_losses_per_hour"]
     often = f"{times:.0f} times an hour" if times >= 1 else "less than once an hour"
     acts = times >= 1 and node["on_signal_loss"] != "hold"
-    return f"{node['longest_stale_s']:.2g} s", f"{behaviour}: {often}", "look" if acts else "ready"
+    return f"{in_digits(node['longest_stale_s'], 2)} s", f"{behaviour}: {often}", "look" if acts else "ready"

@@ -14,7 +14,7 @@ PAGES = (
     ("spectrum", "spectrum and radio channels"),
     ("calibration", "calibration"),
     ("relays", "relays and failures"),
-    ("air", "does the data fit"),
+    ("air", "data on the air"),
     ("jobs", "work in progress"),
 )
 

@@ -65,4 +65,9 @@ def milliseconds(value_ms: float) -> str:
 
 def times_a_second(rate_hz: float | None) -> str:
     """A refresh rate with three digits; None sets no limit."""
-    return "no limit" if rate_hz is None else f"{rate_hz:.3g} frames a second"
+    return "no limit" if rate_hz is None else f"{in_digits(rate_hz, 3)} frames a second"
+
+
+def in_digits(value: float, digits: int) -> str:
+    """A number rounded to so many significant digits, never as a power of ten."""
+    return number(float(f"{value:.{digits}g}"))

@@ -57,7 +57,7 @@ def test_from_the_question_to_the_answer_by_keyboard(visit_with, tour, owner, ad
     worker = Worker.objects.create(name="here 1", heartbeat=Now())
     visit = _open(visit_with, "narrow", owner, f"/venues/{tour.venue.pk}/")
     page = visit.page
-    page.get_by_role("link", name="does the data fit").press("Enter")
+    page.get_by_role("link", name="data on the air").press("Enter")
     page.get_by_label("Seconds of show").fill("10")
     page.get_by_label("Replications").fill("4")
     page.get_by_label("Replications").press("Enter")
