@@ -11,10 +11,16 @@ from showplan.services.jobs.kinds.packet_simulation import REASON_WORDS
 from showplan.services.jobs.reading import result_in_words
 
 SHARES = ("50", "95", "99")
-PLACE_WORDS = {"inside": "inside", "above": "above", "below": "below", "no interval": "no interval to compare"}
-SYMBOLS = {"inside": "✓", "above": "▲", "below": "▼", "no interval": "·"}
+PLACE_WORDS = {
+    "inside": "inside",
+    "above": "above",
+    "below": "below",
+    "no interval": "no interval to compare",
+    "no figure": "no figure",
+}
+SYMBOLS = {"inside": "✓", "above": "▲", "below": "▼", "no interval": "·", "no figure": "·"}
 TWICE = 2.0
-CLASSES = {"inside": "ready", "above": "look", "below": "look", "no interval": "open"}
+CLASSES = {"inside": "ready", "above": "look", "below": "look", "no interval": "open", "no figure": "open"}
 
 
 def simulation_of(job: Job | None, fingerprint_now: str) -> dict[str, Any] | None:

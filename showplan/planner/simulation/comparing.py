@@ -74,7 +74,9 @@ def radio_parts(parts: Sequence[TimePart]) -> tuple[TimePart, ...]:
 
 
 def against(value: float | None, low: float | None, high: float | None) -> str:
-    """Where a figure lies to an interval: inside, above, below; or 'no interval'."""
-    if value is None or low is None or high is None:
+    """Where a figure lies to an interval: inside, above, below; or what is missing, 'no figure' or 'no interval'."""
+    if value is None:
+        return "no figure"
+    if low is None or high is None:
         return "no interval"
     return "below" if value < low else "above" if value > high else "inside"

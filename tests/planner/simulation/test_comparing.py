@@ -52,7 +52,7 @@ def test_above_45_percent_it_says_that_it_is_not_valid(air):
         (0.3, 0.4, 0.6, "below"),
         (0.7, 0.4, 0.6, "above"),
         (0.5, None, None, "no interval"),
-        (None, 0.4, 0.6, "no interval"),
+        (None, 0.4, 0.6, "no figure"),
     ],
 )
 def test_where_a_figure_lies(value, low, high, place):

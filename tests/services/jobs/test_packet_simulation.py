@@ -69,7 +69,8 @@ def test_in_words():
     assert "of the packets arrive, worst at" in words[0]
     assert "ms at the median" in words[1]
     assert words[2].startswith("Lost to, most often first: ")
-    assert words[-1].startswith("Somebody sends ")
+    assert words[3].startswith("Somebody sends ")
+    assert words[-1] == "The closed form has no 95 % latency: no node has a route that keeps the fade margin."
 
 
 class Impatient(Unwatched):

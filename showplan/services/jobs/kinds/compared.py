@@ -13,7 +13,8 @@ SHARES = tuple(f"{100 * share:g}" for share in QUANTILES)
 def beside(result: dict[str, Any], scene: Scene) -> dict[str, Any]:
     """The result with `closed_form`: whether it may be used, and for each node its figures and where they lie.
 
-    `delivery_is` and `latency_is` say whether a figure is inside the simulation's 95 % interval, above or below it.
+    `delivery_is` and `latency_is` say whether a figure is inside the simulation's 95 % interval, above or below it, or
+    which of the two is missing.
     """
     found = closed_form(scene, result["network"], result["house"])
     nodes = [
@@ -53,9 +54,12 @@ def beside_in_words(result: Mapping[str, Any]) -> Iterator[str]:
     told = {"delivery": [one["delivery_is"] for one in figures]}
     told["95 % latency"] = [one["latency_is"]["95"] for one in figures]
     for name, places in told.items():
-        known = [place for place in places if place != "no interval"]
-        if not known:
+        known = [place for place in places if not place.startswith("no ")]
+        if "no interval" in places and not known:
             yield f"The closed form's {name} has no interval to be held against: more replications give one."
+        elif not known:
+            yield f"The closed form has no {name}: no node has a route that keeps the fade margin."
+        if not known:
             continue
         off = [f"{known.count(side)} {side}" for side in ("above", "below") if side in known]
         rest = f"; {', '.join(off)}" if off else ""
