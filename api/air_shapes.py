@@ -41,6 +41,8 @@ class NodeAir(s.Serializer[Any]):
     sending_share = s.FloatField(allow_null=True)
     sending_limit = s.FloatField()
     channel_load = s.FloatField(allow_null=True)
+    overheard_share = s.FloatField(allow_null=True)
+    others_share = s.FloatField()
     delivery = s.FloatField()
     hops = s.IntegerField(allow_null=True)
     latency = Latency(allow_null=True)
@@ -50,6 +52,8 @@ class NodeAir(s.Serializer[Any]):
     buffer_octets = s.IntegerField()
     buffer_needed_octets = s.FloatField(allow_null=True)
     buffer_headroom_octets = s.FloatField(allow_null=True)
+    on_signal_loss = s.ChoiceField(choices=["hold", "fade-out", "switch-off"])
+    signal_lost_after_s = s.FloatField()
 
 
 class NetworkAir(s.Serializer[Any]):
@@ -88,6 +92,7 @@ class Air(Stamped):
     """Does the data fit, network by network."""
 
     house = s.ChoiceField(choices=["empty", "full"])
+    assumptions = s.ListField(child=s.CharField())
     networks = NetworkAir(many=True)
 
 
@@ -101,6 +106,7 @@ class Strategy(s.Serializer[Any]):
     delivery = s.FloatField()
     air_time_ms = s.FloatField()
     energy_mj = s.FloatField()
+    energy_j_per_show_hour = s.FloatField(allow_null=True)
     utilisation = s.FloatField(allow_null=True)
     is_estimate_valid = s.BooleanField()
     fits = s.BooleanField()
@@ -135,5 +141,6 @@ class Strategies(Stamped):
 
     house = s.ChoiceField(choices=["empty", "full"])
     network = s.CharField()
+    energy_basis = s.CharField()
     strategies = Strategy(many=True)
     split = Split(allow_null=True)

@@ -7,6 +7,8 @@ from django import forms
 from pydantic.fields import FieldInfo
 
 from frontend.editing.fields import NumberField, WholeNumberField
+from frontend.editing.page import show_faults
+from showplan.services.errors import InvalidInput
 from showplan.services.jobs.kind import Kind
 
 
@@ -22,6 +24,10 @@ class JobForm(forms.Form):
     def given(self) -> dict[str, Any]:
         """The parameters that were filled in; what was left empty keeps its usual value."""
         return {name: value for name, value in self.cleaned_data.items() if value not in (None, "")}
+
+    def show(self, error: InvalidInput) -> None:
+        """Put each fault beside the field it is about."""
+        show_faults(self, error)
 
 
 def _form_field(name: str, field: FieldInfo) -> forms.Field:

@@ -3,7 +3,7 @@
 from django.contrib.auth.views import LogoutView
 from django.urls import URLPattern, URLResolver, include, path
 
-from frontend.views import calibration, coverage, formulas, jobs, projects, reference, relays, spectrum, venues
+from frontend.views import air, calibration, coverage, formulas, jobs, projects, reference, relays, spectrum, venues
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("frontend.drawing.urls")),
@@ -19,6 +19,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("venues/<uuid:venue_id>/spectrum/", spectrum.spectrum, name="spectrum"),
     path("venues/<uuid:venue_id>/calibration/", calibration.calibration, name="calibration"),
     path("venues/<uuid:venue_id>/relays/", relays.relays, name="relays"),
+    path("venues/<uuid:venue_id>/air/", air.air, name="air"),
+    path("venues/<uuid:venue_id>/air/strategies/", air.strategies, name="air-strategies"),
     path("venues/<uuid:venue_id>/jobs/", jobs.jobs, name="jobs"),
     path("jobs/<uuid:job_id>/", jobs.job, name="job"),
     path("jobs/<uuid:job_id>/result.json", jobs.result, name="job-result"),

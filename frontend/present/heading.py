@@ -14,6 +14,7 @@ PAGES = (
     ("spectrum", "spectrum and radio channels"),
     ("calibration", "calibration"),
     ("relays", "relays and failures"),
+    ("air", "data on the air"),
     ("jobs", "work in progress"),
 )
 

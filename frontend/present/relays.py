@@ -3,24 +3,27 @@
 from collections.abc import Mapping
 from typing import Any
 
-from django.urls import reverse
-
 from frontend.editing.wording import moment, sentence
+from frontend.present.asked_jobs import Asking, earlier_jobs, progress_of
 from frontend.present.choice import house_options
 from frontend.present.heading import heading
-from frontend.present.jobs import job_row
 from frontend.present.relay_plans import small_plans
 from frontend.present.words import counted, number, percent
-from showplan.records.models import Job, Venue
+from showplan.records.models import Job
 from showplan.services.computing import state_of
 from showplan.services.failures import failures_in
 from showplan.services.jobs.kinds.relay_placement import NAME, most_served_in_words
-from showplan.services.jobs.queue import living_workers
-from showplan.services.jobs.reading import jobs_of, result_in_words
+from showplan.services.jobs.reading import result_in_words
 from showplan.services.planning import PlannedVenue
-from showplan.services.rights import one_of
 
-MOST_LISTED = 10
+ASKING = Asking(
+    kind=NAME,
+    page="relays",
+    stem="relay",
+    noun="relay placement",
+    nothing_yet="Nothing was planned for this venue yet.",
+    cancel="Cancel, keep the best so far",
+)
 LIMITS = {
     "most_hops": "most hops",
     "most_relays": "most relays in the truck",
@@ -33,15 +36,6 @@ LIMITS = {
 STAGES = {"cost": "the cost", "delivery": "the worst delivery at that cost", "air": "the air time at both"}
 
 
-def shown_job(venue: Venue, wanted: str) -> Job | None:
-    """The job that the page is about: the one asked for, else the latest; None where there is none yet.
-
-    Raises NotFound.
-    """
-    jobs = Job.objects.filter(venue=venue, kind=NAME).defer("scene").select_related("project", "venue")
-    return one_of(jobs, wanted, "relay placement") if wanted else jobs.first()
-
-
 def relays_page(planned: PlannedVenue, job: Job | None, house: str) -> dict[str, Any]:
     """The whole page but its form. Raises NotFound for an unknown state of the house."""
     venue, plan = planned.venue, planned.plan
@@ -49,26 +43,14 @@ def relays_page(planned: PlannedVenue, job: Job | None, house: str) -> dict[str,
     query = {"job": str(job.pk)} if job else {}
     return {
         **heading(venue, "relays"),
-        **progress_of(venue, job, plan.fingerprint),
+        **progress_of(venue, ASKING, job, plan.fingerprint),
         "result": result_of(planned, job),
-        "earlier": _earlier(venue, job),
+        "earlier": earlier_jobs(venue, ASKING, job),
         "houses": house_options(plan.states, state, query),
         "house": state,
         "networks": [_failures(one) for one in failures_in(planned, house)["networks"]],
         "fingerprint": plan.fingerprint,
         "planner_version": plan.planner_version,
-    }
-
-
-def progress_of(venue: Venue, job: Job | None, fingerprint_now: str) -> dict[str, Any]:
-    """How the job fares: what is fetched every two seconds until it ends."""
-    is_unfinished = job is not None and not job.is_finished
-    return {
-        "venue": venue,
-        "job": job,
-        "row": job_row(job, fingerprint_now) if job else None,
-        "is_unfinished": is_unfinished,
-        "is_without_worker": is_unfinished and not living_workers().exists(),
     }
 
 
@@ -162,19 +144,6 @@ def _reason(reason: Mapping[str, Any]) -> dict[str, Any]:
         "smallest": value,
         "concerned": ", ".join([*reason["nodes"], *reason["sites"]]),
     }
-
-
-def _earlier(venue: Venue, shown: Job | None) -> list[dict[str, Any]]:
-    jobs = jobs_of(venue).filter(kind=NAME)[:MOST_LISTED]
-    address = reverse("relays", args=[venue.pk])
-    return [
-        {
-            "words": f"{moment(job.created_at)}, network {job.parameters['network']}: {job.state}",
-            "address": f"{address}?job={job.pk}",
-            "is_here": shown is not None and job.pk == shown.pk,
-        }
-        for job in jobs
-    ]
 
 
 def _failures(network: Mapping[str, Any]) -> dict[str, Any]:

@@ -56,3 +56,18 @@ def percent(share: float) -> str:
 def counted(count: int, singular: str, plural: str = "") -> str:
     """'1 node', '2 nodes'."""
     return f"{count} {singular if count == 1 else plural or singular + 's'}"
+
+
+def milliseconds(value_ms: float) -> str:
+    """One decimal, the unit."""
+    return f"{value_ms:.1f} ms"
+
+
+def times_a_second(rate_hz: float | None) -> str:
+    """A refresh rate with three digits; None sets no limit."""
+    return "no limit" if rate_hz is None else f"{in_digits(rate_hz, 3)} frames a second"
+
+
+def in_digits(value: float, digits: int) -> str:
+    """A number rounded to so many significant digits, never as a power of ten."""
+    return number(float(f"{value:.{digits}g}"))

@@ -11,7 +11,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from frontend.editing.page import caller_of, form_page, show_faults
+from frontend.editing.page import caller_of, form_page
 from frontend.editing.places import sections
 from frontend.editing.wording import sentence
 from frontend.job_forms import JobForm
@@ -107,7 +107,7 @@ def _started(caller: Caller, venue: Venue, form: JobForm) -> tuple[list[str], st
     try:
         job = start_job(caller, venue, form.kind.name, form.given())
     except InvalidInput as error:
-        show_faults(form, error)
+        form.show(error)
         return [], ""
     except PlanImpossible as error:
         return [str(fault) for fault in error.faults], ""

@@ -8,61 +8,34 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 
-from frontend.editing.page import caller_of, form_page
-from frontend.editing.places import sections
+from frontend.editing.page import form_page
 from frontend.editing.wording import sentence, whole_number
-from frontend.present.heading import unplannable_page
-from frontend.present.jobs import fingerprint_of_now
-from frontend.present.relays import progress_of, relays_page, result_of, shown_job
+from frontend.present.asked_jobs import shown_job
+from frontend.present.relays import ASKING, relays_page, result_of
 from frontend.present.words import counted
 from frontend.relay_form import RelayForm
+from frontend.views.asking import REFUSALS, REFUSED, asking_page, cancelled, started
 from showplan.records.models import Job, Venue
-from showplan.services.errors import InvalidInput, PlanImpossible, RuleBroken, StaleWrite
-from showplan.services.jobs.kinds.relay_placement import NAME
-from showplan.services.jobs.starting import cancel_job, start_job
+from showplan.services.errors import RuleBroken
 from showplan.services.planning import PlannedVenue, plan_venue
 from showplan.services.relay_asking import ask_without, choices_in
 from showplan.services.relay_placing import Applied, apply_relay_job
-from showplan.services.rights import Caller, may_edit, refuse_unless_editor, venue_for
+from showplan.services.rights import Caller
 
-REFUSED = 409
-REFUSALS = (InvalidInput, PlanImpossible, RuleBroken, StaleWrite)
+TOLD = ("This was planned already.", "The planning is under way.")
+CANCELLED = "The job is being cancelled; the best so far is kept, if there is one."
 
 
 @form_page
 def relays(request: HttpRequest, venue_id: UUID) -> HttpResponse:
-    """The page; `job` chooses the answer, `house` the state of the house. A POST asks, cancels, or takes an answer.
-
-    A script of the page fetches the progress alone; when the job has ended, the answer comes with it.
-    """
-    caller = caller_of(request)
-    venue = venue_for(caller, venue_id)
-    if request.method == "POST":
-        refuse_unless_editor(caller, venue.project, "compute")
-    common = {**sections(venue.project, venue), "may_edit": may_edit(caller, venue.project)}
-    try:
-        if request.method != "POST" and request.headers.get("HX-Request"):
-            return _fragment(request, venue, common)
-        return _answer(request, caller, venue, common)
-    except PlanImpossible as error:
-        return render(request, "frontend/venue-faults.html", {**common, **unplannable_page(venue, error, "relays")})
-
-
-def _fragment(request: HttpRequest, venue: Venue, common: dict[str, Any]) -> HttpResponse:
-    job = shown_job(venue, request.GET.get("job", ""))
-    context = {**common, **progress_of(venue, job, fingerprint_of_now(venue)), "is_fragment": True}
-    if job is not None and job.is_finished:
-        try:
-            context["result"] = result_of(plan_venue(venue), job)
-        except PlanImpossible:  # edited meanwhile: the whole page says what is wrong
-            return HttpResponse(headers={"HX-Refresh": "true"})
-    return render(request, "frontend/_relay_progress.html", context)
+    """The page; `job` chooses the answer, `house` the state of the house. A POST asks, cancels, or takes an answer."""
+    return asking_page(request, venue_id, ASKING, _answer, lambda venue, job: result_of(plan_venue(venue), job))
 
 
 def _answer(request: HttpRequest, caller: Caller, venue: Venue, common: dict[str, Any]) -> HttpResponse:
     planned, given = plan_venue(venue), request.POST
     wanted = given.get("job", "") or request.GET.get("job", "")
-    shown = shown_job(venue, wanted)
+    shown = shown_job(venue, ASKING, wanted)
     do = given.get("do", "")
     asked = shown.parameters if shown is not None else None
     form = RelayForm(choices_in(planned.scene), given if do == "start" else None, asked)
@@ -92,40 +65,21 @@ def _done(
     given, venue = request.POST, planned.venue
     match given.get("do", ""):
         case "start":
-            return _started(request, caller, venue, form)
+            return started(request, caller, venue, ASKING, form, TOLD)
         case "without" if shown is not None:
             job = ask_without(caller, shown.pk, given.get("site", ""))
             messages.success(request, f"Asked again without {given['site']}.")
-            return redirect(_address(venue, job))
+            return redirect(ASKING.address(venue, job))
         case "cancel" if shown is not None:
-            cancel_job(caller, shown.pk)
-            messages.success(request, "The job is being cancelled; the best so far is kept, if there is one.")
-            return redirect(_address(venue, shown))
+            return cancelled(request, caller, venue, ASKING, shown, CANCELLED)
         case "apply" if shown is not None:
             number = whole_number(given.get("placement", ""))
             if number is None:
                 raise RuleBroken("choose one of the placements")
             applied = apply_relay_job(caller, shown.pk, number, make_missing="make_missing" in given)
             messages.success(request, _applied_words(applied))
-            return redirect(f"{_address(venue, shown)}&taken={applied.revision}")
+            return redirect(f"{ASKING.address(venue, shown)}&taken={applied.revision}")
     raise RuleBroken("choose one of the buttons of this page")
-
-
-def _started(request: HttpRequest, caller: Caller, venue: Venue, form: RelayForm) -> HttpResponse | None:
-    if not form.is_valid():
-        return None
-    try:
-        job = start_job(caller, venue, NAME, form.given())
-    except InvalidInput as error:
-        form.show(error)
-        return None
-    told = "This was planned already." if job.is_finished else "The planning is under way."
-    messages.success(request, told)
-    return redirect(_address(venue, job))
-
-
-def _address(venue: Venue, job: Job) -> str:
-    return f"{reverse('relays', args=[venue.pk])}?job={job.pk}"
 
 
 def _undo_address(request: HttpRequest, venue: Venue) -> str:

@@ -31,7 +31,7 @@ def pages_of(venue: Venue) -> list[str]:
 
 def pages_with_buttons_of(venue: Venue) -> list[str]:
     """Every address of a venue that shows something and takes a form."""
-    return [f"/venues/{venue.pk}/{part}/" for part in ("spectrum", "calibration", "relays", "jobs")]
+    return [f"/venues/{venue.pk}/{part}/" for part in ("spectrum", "calibration", "relays", "air", "jobs")]
 
 
 OPEN_TO_ALL_WHO_SIGNED_IN = ["/", "/formulas/", "/formulas/free_space_loss_db/", "/reference/"]

@@ -44,6 +44,33 @@ def test_the_command_in_words_and_as_json(venue: Venue, capsys: pytest.CaptureFi
     assert "(best)" in capsys.readouterr().out
     call_command("air", venue.name, "--json")
     assert json.loads(capsys.readouterr().out) == json.loads(json.dumps(air_of_venue(venue)))
-    with pytest.raises(SystemExit) as refused:
-        call_command("air", venue.name, "--strategies", "Shaw")
-    assert refused.value.code == 1
+    refusals = (
+        (("--strategies", "Shaw"), 1, "no network 'Shaw'"),
+        (("--simulate", "Shaw"), 2, "there is no network of that name; known: Show"),
+        (("--simulate", "Show", "--replications", "0"), 2, "replications: must be greater than or equal to 1, not 0"),
+        (("--seed", "3"), 2, "--seed: goes with --simulate"),
+        (("--simulate", "Show", "--strategies", "Show"), 2, "does not go with --strategies"),
+    )
+    for options, code, told in refusals:
+        with pytest.raises(SystemExit) as refused:
+            call_command("air", venue.name, *options)
+        assert refused.value.code == code, options
+        assert told in capsys.readouterr().err
+
+
+def test_the_command_simulates_beside_the_closed_form(venue: Venue, capsys: pytest.CaptureFixture[str]) -> None:
+    wishes = ("--simulate", "Show", "--seconds", "5", "--replications", "3")
+    call_command("air", venue.name, *wishes)
+    told = capsys.readouterr()
+    assert "  N2: delivery 100.00% (" in told.out
+    assert "    closed form: " in told.out
+    assert "The closed form's delivery lies inside the interval for" in told.out
+    assert "3 of 3 replications done" in told.err or "working out what reaches what" in told.err
+
+
+def test_the_energy_of_a_show_hour(venue: Venue) -> None:
+    """E = U I t by hand: 3.3 V x 20 mA = 66 mW while somebody sends."""
+    for one in strategies_of_venue(venue, "Show")["strategies"]:
+        rate_hz = min(one["refresh_hz"], one["traffic"]["refresh_hz"])
+        sending_s = one["air_time_ms"] / 1000 * rate_hz * 3600
+        assert one["energy_j_per_show_hour"] == pytest.approx(0.066 * sending_s)

@@ -5,24 +5,21 @@ keeps the best so far.
 """
 
 import json
-import signal
 import sys
 from argparse import ArgumentParser, ArgumentTypeError
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, OutputWrapper
+from django.core.management.base import BaseCommand
 
 from showplan.management.callers import THE_COMMAND_LINE
+from showplan.management.foreground import computed_here
 from showplan.management.refusals import EXIT_REFUSED, refusals
 from showplan.planner.scene_file import fingerprint
-from showplan.planner.watch import CannotCompute
-from showplan.services.errors import FieldFault, InvalidInput, RuleBroken
+from showplan.services.errors import FieldFault, InvalidInput
 from showplan.services.finding_venues import venue_named
-from showplan.services.jobs.kind import read_parameters
 from showplan.services.jobs.kinds.relay_placement import KIND
 from showplan.services.relay_placing import Applied, place_relays_as
 from showplan.services.scenes import build_scene
@@ -31,39 +28,6 @@ from showplan.services.scenes import build_scene
 PLAIN = ("network", "relay_type", "routes", "least_delivery", "most_relays", "seconds")
 LISTS = ("two_routes_for", "must", "never")
 SWITCHES = ("needs_mains", "acknowledged")
-
-
-class Told:
-    """Writes each new word of progress as a line, and hears an interrupt at the keyboard."""
-
-    def __init__(self, stream: OutputWrapper) -> None:
-        self._stream, self._told, self._cancelled = stream, "", False
-
-    def progress(self, done: float, doing: str, best: float | None = None, bound: float | None = None) -> None:
-        """A line where anything but the percentage changed."""
-        known = {"best so far": best, "no answer can beat": bound}
-        parts = [doing, *(f"{words} {value:g}" for words, value in known.items() if value is not None)]
-        if (words := ", ".join(parts)) != self._told:
-            self._told = words
-            self._stream.write(f"{100 * done:.0f} % {words}")
-
-    def is_cancelled(self) -> bool:
-        """Whether somebody interrupted."""
-        return self._cancelled
-
-    @contextmanager
-    def hearing_interrupts(self) -> Iterator[None]:
-        """The first interrupt ends the search with the best so far; a second ends the command."""
-
-        def stop(*_: Any) -> None:
-            self._cancelled = True
-            signal.signal(signal.SIGINT, before)
-
-        before = signal.signal(signal.SIGINT, stop)
-        try:
-            yield
-        finally:
-            signal.signal(signal.SIGINT, before)
 
 
 class Command(BaseCommand):
@@ -111,11 +75,8 @@ class Command(BaseCommand):
             venue = venue_named(options["venue"], options["project"])
             if options["make_missing"] and options["apply"] is None:
                 raise InvalidInput([FieldFault("--make-missing", "goes with --apply")])
-            wishes = read_parameters(KIND, _wishes(options))
             scene = build_scene(venue)
-            if faults := list(KIND.check(scene, wishes)):
-                raise InvalidInput(faults)
-            result = self._computed(scene, wishes)
+            result = computed_here(self, KIND, scene, _wishes(options))
             self._print(result, options["json"])
             if options["apply"] is not None and result["placements"]:
                 # The venue may have been edited while this was computed.
@@ -130,15 +91,6 @@ class Command(BaseCommand):
                 self.stderr.write(_applied_words(applied))
         if not result["placements"]:
             sys.exit(EXIT_REFUSED)
-
-    def _computed(self, scene: Any, wishes: Any) -> dict[str, Any]:
-        watch = Told(self.stderr)
-        try:
-            with watch.hearing_interrupts():
-                result: dict[str, Any] = KIND.compute(scene, wishes, watch)
-        except CannotCompute as error:
-            raise RuleBroken(str(error)) from error
-        return result
 
     def _print(self, result: dict[str, Any], as_json: bool) -> None:
         if as_json:

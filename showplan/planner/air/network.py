@@ -27,6 +27,7 @@ from showplan.planner.scene_traffic import Feed, Traffic
 Floats = NDArray[np.float64]
 SHOW_HOUR_S = 3600.0
 TRANSMIT_MA = 20.0  # of a common 250 kbit/s node; published energy model
+SUPPLY_V = 3.3
 MOST_LOSS = 0.999999
 LEAST_PAUSE_MS = 0.01
 
@@ -129,7 +130,7 @@ class Draft:
             sustained_octets_per_s=self.packets.sustained_octets_per_s(),
             hidden_relays=self._hidden_relays(),
             relay_clear=float(clear[radio.hears].min(initial=1.0)),
-            energy_mj=float(radio_energy_mj(TRANSMIT_MA, 3.3, total_ms)),
+            energy_mj=float(radio_energy_mj(TRANSMIT_MA, SUPPLY_V, total_ms)),
             nodes=nodes,
             where_the_time_goes=_latest(nodes),
         )
@@ -175,7 +176,9 @@ class Draft:
         own_ms = sending.air_ms + sending.answer_ms
         # An answer is heard, for all that is known, wherever the packet is.
         heard_ms = (sending.air_ms + sending.answered_ms) @ radio.hears
-        free = (1 - np.minimum(sent_hz * heard_ms / 1000, 1)) * (1 - min(others, 1.0)) * (1 - self.taken)
+        not_others = (1 - min(others, 1.0)) * (1 - self.taken)
+        free = (1 - np.minimum(sent_hz * heard_ms / 1000, 1)) * not_others
+        overheard = np.minimum(np.maximum(sent_hz * (heard_ms - own_ms) / 1000, 0), 1)
         parts = self._parts(sent_hz, contention)
         found = []
         for i, node in enumerate(radio.nodes):
@@ -192,6 +195,8 @@ class Draft:
                     sending_share=sent_hz * float(own_ms[i]) / 1000,
                     sending_limit=float(self.region[i]),
                     channel_load=1 - float(free[i]),
+                    overheard_share=float(overheard[i]),
+                    others_share=1 - not_others,
                     delivery=float(delivery[i]),
                     hops=route.hops if route else None,
                     latency=latency_of(parts.get(node.label, ())),

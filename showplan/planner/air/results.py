@@ -42,10 +42,12 @@ class NodeAir:
 
     `slots` its outputs use. `packets_per_s` and `sending_share` (0 to 1) are its own sending, acknowledgements
     included; `sending_limit` is what the region lets it send, 1 without a limit. `channel_load` is the share of the
-    time, 0 to 1, in which the radio channel is busy as it hears it. `delivery` is the share of frames that reach it
-    whole, 0 where nothing reaches it; `hops` of its route, None without one. `longest_stale_s` is the longest time
-    without a frame to expect in an hour of show, None where nothing arrives; `signal_losses_per_hour` how often its
-    outputs act on signal loss. `buffer_needed_octets` is what its receive buffer must hold through the longest access.
+    time, 0 to 1, in which the radio channel is busy as it hears it: by itself, by what it overhears of its network
+    (`overheard_share`), by other networks and other radio (`others_share`); the three may overlap. `delivery` is the
+    share of frames that reach it whole, 0 where nothing reaches it; `hops` of its route, None without one.
+    `longest_stale_s` is the longest time without a frame to expect in an hour of show, None where nothing arrives;
+    `signal_losses_per_hour` how often its outputs act on signal loss. `buffer_needed_octets` is what its receive
+    buffer must hold through the longest access.
     """
 
     label: str
@@ -55,6 +57,8 @@ class NodeAir:
     sending_share: float
     sending_limit: float
     channel_load: float
+    overheard_share: float
+    others_share: float
     delivery: float
     hops: int | None
     latency: Latency | None

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from showplan.planner.air.network import Draft
+from showplan.planner.air.network import SHOW_HOUR_S, Draft
 from showplan.planner.air.occupancy import Traffics, beside
 from showplan.planner.air.radio import radio_of
 from showplan.planner.air.results import NetworkAir
@@ -21,7 +21,8 @@ class Strategy:
 
     `refresh_hz` fits, of `wanted_hz`; `latency_ms` is kept by 95 % of the frames to the node served last, None where
     none is served; `delivery` is that of the node served worst, 0 to 1; `air_time_ms` and `energy_mj` of one frame, all
-    senders together. `is_best` marks the one to take, with the `reason`; `is_present` the network's own way.
+    senders together; the energy is that of sending, without waiting and listening. `is_best` marks the one to take,
+    with the `reason`; `is_present` the network's own way.
     """
 
     traffic: Traffic
@@ -36,6 +37,11 @@ class Strategy:
     is_present: bool
     is_best: bool = False
     reason: str = ""
+
+    @property
+    def energy_j_per_show_hour(self) -> float:
+        """Energy of all senders in an hour of show, at the rate wanted or the one that fits if that is less."""
+        return self.energy_mj / 1000 * min(self.refresh_hz, self.traffic.refresh_hz) * SHOW_HOUR_S
 
     @property
     def in_words(self) -> str:

@@ -8,6 +8,7 @@ from showplan.records.models import CrowdArea, Level
 from showplan.services.editing import edit
 from showplan.services.pictures import margin_class
 from tests.frontend.browser.conftest import overlap
+from tests.frontend.browser.paper import A4_WITHIN_MARGINS_PX, TOO_WIDE
 from tests.frontend.radio import taken, walk_test
 from tests.tours import by
 
@@ -196,12 +197,6 @@ def test_the_keyboard_reaches_everything_and_shows_where_it_is(visit, here):
                 break
             assert outline != "none" or what.startswith("<body"), what
         assert visit.page.evaluate(NOT_REACHED) == [], path
-
-
-A4_WITHIN_MARGINS_PX = 688  # 182 mm at 96 px an inch
-TOO_WIDE = """[...document.querySelectorAll("main *")].filter((one) => one.checkVisibility()
-    && !one.closest("svg, .unseen") && one.getBoundingClientRect().right > innerWidth + 1)
-    .map((one) => one.outerHTML.slice(0, 90))"""
 
 
 def test_paper_has_drawings_numbers_cautions_and_date_and_nothing_to_click(visit_with, owner, here):

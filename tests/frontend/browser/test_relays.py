@@ -7,6 +7,7 @@ from django.utils import timezone
 from showplan.records.models import Job, Placement, Worker
 from showplan.services.jobs import queue
 from showplan.services.jobs.kinds import KINDS
+from tests.frontend.browser.paper import A4_WITHIN_MARGINS_PX, TOO_WIDE
 from tests.relay_jobs import add_sites, answer, finished_job, infeasible_job
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -88,12 +89,6 @@ def test_without_scripts_a_link_looks_again(visit_with, tour, owner, address):
     Job.objects.update(state="done", result=result, scene="", finished_at=timezone.now())
     visit.page.get_by_role("link", name="Look again").click()
     visit.page.get_by_role("button", name="Use this placement 1").wait_for()
-
-
-A4_WITHIN_MARGINS_PX = 688  # 182 mm at 96 px an inch
-TOO_WIDE = """[...document.querySelectorAll("main *")].filter((one) => one.checkVisibility()
-    && !one.closest("svg, .unseen") && one.getBoundingClientRect().right > innerWidth + 1)
-    .map((one) => one.outerHTML.slice(0, 90))"""
 
 
 def test_paper_has_plans_routes_failures_and_nothing_to_click(visit_with, tour, owner, address):

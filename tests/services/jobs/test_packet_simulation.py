@@ -7,6 +7,7 @@ import sys
 import pytest
 
 from showplan.planner.simulation import Wishes, from_scene, simulate
+from showplan.planner.simulation.comparing import closed_form
 from showplan.planner.watch import Unwatched
 from showplan.services.jobs.kind import read_parameters
 from showplan.services.jobs.kinds.packet_simulation import KIND
@@ -39,8 +40,25 @@ def test_the_figures_of_the_simulation():
     json.dumps(told, allow_nan=False)
 
 
+def test_the_closed_form_of_the_same_scene_stands_beside_it():
+    scene = hall(loads=())
+    told = _computed(scene, seed=7)
+    found = closed_form(scene, "Show")
+    for one in told["nodes"]:
+        beside = one["closed_form"]
+        assert beside["delivery"] == found.nodes[one["node"]].delivery
+        low, high = one["delivery"]["low"], one["delivery"]["high"]
+        assert (beside["delivery_is"] == "inside") is (low <= beside["delivery"] <= high)
+        assert tuple(beside["latency_ms"].values()) == found.nodes[one["node"]].latency_ms
+    assert told["closed_form"]["is_valid"] is True
+    inside = sum(one["closed_form"]["delivery_is"] == "inside" for one in told["nodes"])
+    words = f"The closed form's delivery lies inside the interval for {inside} of 3 nodes"
+    assert any(one.startswith(words) for one in KIND.in_words(told))
+
+
 def test_one_replication_has_no_interval():
     told = _computed(hall(), replications=1)
+    assert {one["closed_form"]["latency_is"]["95"] for one in told["nodes"]} == {"no interval"}
     assert told["all"]["busy_share"]["low"] is None
     assert told["all"]["busy_share"]["value"] > 0
 
@@ -51,7 +69,8 @@ def test_in_words():
     assert "of the packets arrive, worst at" in words[0]
     assert "ms at the median" in words[1]
     assert words[2].startswith("Lost to, most often first: ")
-    assert words[-1].startswith("Somebody sends ")
+    assert words[3].startswith("Somebody sends ")
+    assert words[-1] == "The closed form has no 95 % latency: no node has a route that keeps the fade margin."
 
 
 class Impatient(Unwatched):

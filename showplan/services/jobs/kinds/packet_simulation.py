@@ -22,6 +22,7 @@ from showplan.planner.simulation.world import REASONS, STEPS
 from showplan.planner.watch import CannotCompute, Watch
 from showplan.services.errors import FieldFault
 from showplan.services.jobs.kind import Kind, Parameters
+from showplan.services.jobs.kinds.compared import beside, beside_in_words
 
 NAME = "packet-simulation"
 STEPS_TOLD: Final = 4  # of each octave of the latency histogram
@@ -69,7 +70,7 @@ def compute(scene: Scene, parameters: PacketSimulation, watch: Watch) -> dict[st
         if watch.is_cancelled():
             return _head(parameters, simulation, 0)
         raise CannotCompute(str(error)) from error
-    return _values(parameters, simulation, found)
+    return beside(_values(parameters, simulation, found), scene)
 
 
 def in_words(result: dict[str, Any]) -> Sequence[str]:
@@ -91,6 +92,7 @@ def in_words(result: dict[str, Any]) -> Sequence[str]:
     if lost := [REASON_WORDS[name] for name, count in reasons if count]:
         sentences.append(f"Lost to, most often first: {', '.join(lost)}.")
     sentences.append(f"Somebody sends {_percent(all_of_it['busy_share']['value'])} of the time.")
+    sentences += beside_in_words(result)
     return sentences
 
 
@@ -115,6 +117,7 @@ def _head(parameters: PacketSimulation, simulation: NetworkSimulation, replicati
         "notes": list(simulation.notes),
         "all": None,
         "nodes": [],
+        "closed_form": None,
     }
 
 
@@ -190,4 +193,5 @@ KIND = Kind(
     compute=compute,
     check=check,
     in_words=in_words,
+    page="air",
 )
