@@ -42,8 +42,8 @@ class InStates:
 
     @property
     def most(self) -> float:
-        """The larger of `rated` and `full`."""
-        return max(self.rated, self.full)
+        """The largest of the four."""
+        return max(self.rated, self.full, self.nominal, self.empty)
 
 
 @dataclass(frozen=True)
@@ -200,7 +200,7 @@ class PartEnergy:
 
 @dataclass(frozen=True)
 class Charging:
-    """A pack on a charger: in a gap of the day, or after it (`part` empty). Shares of a full pack, minutes in the gap."""
+    """A pack on a charger in a gap of the day: minutes from the gap's start, levels as shares of a full pack."""
 
     part: str
     pack: int
