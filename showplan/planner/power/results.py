@@ -69,8 +69,8 @@ class ConductorPower:
     """A trunk or a lead. `ohm` is go and return together, at `conductor_c`.
 
     `design_a` is the most current it carries, `ampacity_a` what it may carry: the table's `table_a` times the factors
-    for ambient temperature and grouping. `fuse_a` is the fuse at its start, None without one, `protected_by_a` the
-    smallest fuse between it and the supply, `fuse_wanted_a` the smallest of its series that carries the current,
+    for ambient temperature and grouping. `fuse_a` is the fuse at its start, None without one; `protected_by_a` the
+    smallest fuse before it, or the supply's own limit, that protects it (None: nothing does); `fuse_wanted_a` the smallest of its series that carries the current,
     `largest_fuse_a` the largest that protects the conductor (None: none does). `drop_v` is over it alone in the worst
     case.
     """
@@ -116,7 +116,7 @@ class SwitchPower:
 
 @dataclass(frozen=True)
 class InrushPower:
-    """What flows when the output is switched on: its peak, its I2t, and what the fuse bears many times over.
+    """What flows when an output or a node is switched on: its peak, its I2t, and what the fuse bears many times over.
 
     `borne_a2s` is None without a fuse.
     """
@@ -215,15 +215,16 @@ class Charging:
 class PackDay:
     """Packs of one supply through the show day.
 
-    `usable_ah` is what a pack gives here: capacity by temperature and ageing. `reserve` of it is kept.
+    `usable_ah` is what a pack gives here, of `capacity_ah` by temperature and ageing. Hours keep a share of `reserve`:
     `hours_at_full` with everything on, `hours_of_show` at the mean of all parts but the gaps; None where nothing is
     drawn. `day_share` of one pack the whole day takes. `packs_needed` with charging in the gaps; `changes` of pack.
-    `unserved` are parts longer than any pack lasts. `charge_hours` for one empty pack; `overnight_h` is needed after
-    the day to fill all packs, `night_h` there is.
+    `unserved` are parts longer than any pack lasts. `charge_hours` for one empty pack. After the day `overnight_h` fill
+    all packs (None without a charger), of `night_h` there are.
     """
 
     usable_ah: float
     usable_wh: float
+    capacity_ah: float
     temperature_factor: float
     ageing_factor: float
     reserve: float
@@ -235,7 +236,7 @@ class PackDay:
     changes: int
     unserved: tuple[str, ...]
     charge_hours: float
-    overnight_h: float
+    overnight_h: float | None
     night_h: float
     charging: tuple[Charging, ...]
 
@@ -250,8 +251,9 @@ class SupplyPower:
     """A supply and the nodes it feeds.
 
     `emf_v` before and `terminal_v` behind its internal resistance; `current` is drawn by all nodes together.
-    `limit_a` is None where it is unknown. `short_circuit_a` is what a fuse must break. `watt_hours` of one pack by its
-    rating, None for mains. `day` is None for mains and where no parts of the day were entered.
+    `limit_a` is None where it is unknown. `short_circuit_a` is what a fuse must break, None where unknown. `watt_hours` of one pack by its
+    rating. These and `day` are None for mains and for a pack of unknown capacity; without entered parts of the day only
+    `day.hours_at_full` tells something.
     """
 
     supply: str
@@ -263,7 +265,7 @@ class SupplyPower:
     current: InStates
     internal_ohm: float
     limit_a: float | None
-    short_circuit_a: float
+    short_circuit_a: float | None
     watt_hours: float | None
     parts: tuple[PartEnergy, ...]
     day: PackDay | None
@@ -280,8 +282,8 @@ class NodePower:
     """A node: its trunk, the voltage where its outputs branch off, and its outputs in order.
 
     `supply` is None where none was entered; an ideal one at the loads' rated voltage is assumed then. `trunk` is None
-    where the supply sits at the node. `standing_a` is what radio and controller draw, `energy_wh` what the node takes
-    over each show part, by name.
+    where the supply sits at the node. `inrush` is of the node itself, through its main fuse. `standing_a` is what radio
+    and controller draw, `energy_wh` what the node takes over each show part, by name.
     """
 
     node: str
@@ -290,6 +292,7 @@ class NodePower:
     current: InStates
     standing_a: float
     trunk: ConductorPower | None
+    inrush: InrushPower
     outputs: tuple[OutputPower, ...]
     energy_wh: tuple[tuple[str, float], ...]
     assumed: tuple[Assumed, ...]
