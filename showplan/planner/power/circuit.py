@@ -1,9 +1,9 @@
 """The direct-current circuit of many supplies, nodes and outputs at once.
 
-A supply (e.m.f. and internal resistance) feeds nodes, each by its trunk; a node feeds its outputs, each through a series
-resistance. All nodes of one supply, and all outputs of one node, pull on each other. Newton's method on the supplies'
-voltages and the nodes' currents: every step is exact for loads linear in the voltage; from the open circuit it comes down
-to the solution of highest voltage, the one that a circuit takes when it is switched on.
+A supply (e.m.f. and internal resistance) feeds nodes, each by its trunk; a node feeds its outputs, each through a
+series resistance. All nodes of one supply, and all outputs of one node, pull on each other. Newton's method on the
+supplies' voltages and the nodes' currents: a step is exact for loads linear in the voltage; from the open circuit it
+comes down to the solution of highest voltage, the one that a circuit takes when it is switched on.
 """
 
 from dataclasses import dataclass, replace
@@ -155,5 +155,3 @@ def _as_solved(circuit: Circuit, found: _Solution, off: Flags) -> Solved:
         output_a=found.output_a,
         has_collapsed=off,
     )
-
-

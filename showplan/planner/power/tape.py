@@ -5,6 +5,7 @@ admittance; at constant current the voltages are parabolas; at constant power se
 """
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,7 +28,7 @@ class Tape:
     def pieces(self) -> tuple[tuple[float, float], ...]:
         """(start, end) in m of what lies between feed points, and of the ends beyond them."""
         marks = sorted({0.0, *self.points_m, self.length_m})
-        return tuple(zip(marks, marks[1:], strict=False))
+        return tuple(pairwise(marks))
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,134 @@
+"""Packs through the show day: who is in use in which part, changes, charging in the gaps, what the night must do.
+
+A pack is changed only before a part that allows it, and only when it would not reach the next such part with the
+reserve left: no plan changes less often. Levels are shares of a full pack as it is here (cold, aged).
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Final
+
+from showplan.planner.power.results import Charging
+
+ROUNDING: Final = 1e-9
+MOST_PACKS: Final = 1000
+
+
+@dataclass(frozen=True)
+class DayPart:
+    """A part of the day: `share` of a full pack it takes; in a gap nothing is taken and packs are charged."""
+
+    name: str
+    minutes: float
+    share: float
+    may_change: bool
+    is_gap: bool
+
+
+@dataclass(frozen=True)
+class PartPack:
+    """The pack in use in one part: its number from 1, whether it was changed before, what is left at the end."""
+
+    pack: int
+    is_changed: bool
+    left: float
+
+
+@dataclass(frozen=True)
+class Day:
+    """A day with so many packs at its end; `unserved` are parts that no pack could last through."""
+
+    parts: tuple[PartPack, ...]
+    levels: tuple[float, ...]
+    changes: int
+    unserved: tuple[str, ...]
+    charging: tuple[Charging, ...]
+
+
+@dataclass
+class _Packs:
+    levels: list[float]
+    most: int
+    used: int = 0
+    charging: list[Charging] = field(default_factory=list)
+
+    def change_for(self, need: float) -> bool:
+        """Put in the pack that serves best; whether it is another one. One that was never used comes last."""
+        best = max(range(len(self.levels)), key=lambda one: (self.levels[one], -one))
+        if self.levels[best] < need - ROUNDING and len(self.levels) < self.most:
+            self.levels.append(1.0)
+            best = len(self.levels) - 1
+        if self.levels[best] <= self.levels[self.used] + ROUNDING:
+            return False
+        self.used = best
+        return True
+
+    def charge(self, part: DayPart, chargers: int, charge_h: float) -> None:
+        """Packs that are not full go on the chargers, the emptiest first."""
+        free = [0.0] * chargers
+        waiting = [i for i, level in enumerate(self.levels) if level < 1 - ROUNDING]
+        if not part.may_change:
+            waiting = [i for i in waiting if i != self.used]
+        for pack in sorted(waiting, key=lambda one: self.levels[one]):
+            if not free or min(free) >= part.minutes - ROUNDING:
+                return
+            charger = free.index(min(free))
+            before = self.levels[pack]
+            minutes = min((1 - before) * charge_h * 60, part.minutes - free[charger])
+            self.levels[pack] = min(1.0, before + minutes / (60 * charge_h))
+            self.charging.append(
+                Charging(part.name, pack + 1, charger + 1, free[charger], minutes, before, self.levels[pack])
+            )
+            free[charger] += minutes
+
+
+def day_with(parts: Sequence[DayPart], most: int, *, reserve: float, chargers: int, charge_h: float) -> Day:
+    """The day with at most so many packs, all full at its start; one leaves the box only when it is needed."""
+    packs, unserved = _Packs([1.0], most), []
+    rows, changes, has_begun = [], 0, False
+    for index, part in enumerate(parts):
+        changed = False
+        if part.is_gap:
+            packs.charge(part, chargers, charge_h)
+        else:
+            need = _until_change(parts, index) + reserve
+            short = packs.levels[packs.used] < need - ROUNDING
+            if part.may_change and short:
+                changed = packs.change_for(need) and has_begun
+                changes += changed
+            if part.share > 1 - reserve + ROUNDING:
+                unserved.append(part.name)
+            packs.levels[packs.used] -= part.share
+            has_begun = True
+        rows.append(PartPack(packs.used + 1, changed, packs.levels[packs.used]))
+    return Day(tuple(rows), tuple(packs.levels), changes, tuple(unserved), tuple(packs.charging))
+
+
+def packs_needed(parts: Sequence[DayPart], *, reserve: float, chargers: int, charge_h: float) -> int:
+    """How many packs the day takes when they are charged in its gaps."""
+    if not any(part.share > 0 for part in parts):
+        return 1
+    return len(day_with(parts, MOST_PACKS, reserve=reserve, chargers=chargers, charge_h=charge_h).levels)
+
+
+def night_needed_h(levels: Sequence[float], chargers: int, charge_h: float) -> float | None:
+    """Hours to fill all packs on so many chargers, the emptiest first; None without a charger."""
+    empty = sorted((1 - min(level, 1.0) for level in levels), reverse=True)
+    if sum(empty) <= ROUNDING:
+        return 0.0
+    if not chargers:
+        return None
+    free = [0.0] * chargers
+    for share in empty:
+        free[free.index(min(free))] += min(share, 1.0) * charge_h
+    return max(free)
+
+
+def _until_change(parts: Sequence[DayPart], index: int) -> float:
+    """Share of a pack taken from this part until a pack may be changed or charged again."""
+    total = parts[index].share
+    for part in parts[index + 1 :]:
+        if part.may_change:
+            break
+        total += part.share
+    return total

@@ -1,0 +1,266 @@
+"""Supplies, nodes and loads as the circuit needs them: every value entered, of a preset, or assumed and marked."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from typing import Final
+
+from showplan.planner.findings import Subject
+from showplan.planner.power import tables
+from showplan.planner.power.results import Assumed, InStates
+from showplan.planner.power.tables import MEMORY, Chemistry
+from showplan.planner.power.tape import Tape
+from showplan.planner.scene import Node, NodeType, Scene
+from showplan.planner.scene_power import Load, Supply
+
+STRING_DARK: Final = 0.75  # share of its rated voltage at which an LED string goes dark: 3 LEDs of 3 V on 12 V
+DRIVER_DARK: Final = 0.7  # the same for tape with a current driver for each LED, on 5 V
+STRINGS_FROM_V: Final = 9.0
+TAPE_OHM_PER_M: Final = 0.10
+SWITCH_MOHM: Final = 20.0
+SWITCH_K_PER_W: Final = 62.0
+FULL_SHARE, EMPTY_SHARE = 1.21, 0.78  # of the nominal voltage, the widest of the known chemistries
+BEHAVIOURS: Final = {"tape": "led-string", "lamp": "resistive", "fan": "constant-power", "other": "constant-current"}
+
+
+class Values:
+    """Takes what was entered, else what the preset says, else an assumed value; keeps account of all but the first."""
+
+    def __init__(self, kind: str, name: str, preset: str = "") -> None:
+        self.subject = Subject(kind, name)
+        self.preset = tables.preset_values(preset)
+        self.assumed: list[Assumed] = []
+
+    def of(self, field: str, entered: float | None, assumed: float, unit: str, source: str = MEMORY) -> float:
+        """The value of a field in its unit."""
+        if entered is not None:
+            return entered
+        value, source = self.preset.get(field, (assumed, source))
+        self.assumed.append(Assumed(self.subject, field, value, unit, source))
+        return value
+
+
+@dataclass(frozen=True)
+class SupplyFacts:
+    """A supply, or the ideal one assumed for a node without (`supply` None).
+
+    `emf_v` is what the nodes get before `source_ohm`, `pack_v` that of the cells behind a converter. `limit_a` is known
+    for what limits its own current (mains, converter) and may be for a battery.
+    """
+
+    label: str
+    supply: Supply | None
+    chemistry: Chemistry | None
+    emf_v: InStates
+    pack_v: InStates
+    source_ohm: float
+    pack_ohm: float
+    limit_a: float | None
+    assumed: tuple[Assumed, ...] = ()
+
+    @property
+    def is_battery(self) -> bool:
+        """Whether it runs empty."""
+        return self.supply is not None and self.supply.kind == "battery"
+
+    @property
+    def limits_itself(self) -> bool:
+        """Whether a short circuit draws no more than its limit: mains supplies and converters."""
+        return not self.is_battery or (self.supply is not None and self.supply.converter_v is not None)
+
+    @property
+    def short_circuit_a(self) -> float:
+        """Current into a short circuit at its terminals; endless where nothing is known of it."""
+        if self.limits_itself:
+            return self.limit_a if self.limit_a is not None else float("inf")
+        return self.emf_v.full / self.source_ohm if self.source_ohm > 0 else float("inf")
+
+
+@dataclass(frozen=True)
+class OutputFacts:
+    """An output and its load. Ohms of the lead are go and return, of one cable."""
+
+    load: Load
+    behaviour: str
+    rated_a: float
+    dark_v: float
+    lead_ohm: float
+    fuse_ohm: float
+    switch_mohm: float
+    switch_k_per_w: float
+    tape: Tape | None
+
+    @property
+    def siemens(self) -> float:
+        """Current per volt above `dark_v`, of loads that follow the voltage."""
+        return self.rated_a / (self.load.rated_v - self.dark_v)
+
+    @property
+    def rated_w(self) -> float:
+        """Watts at rated voltage."""
+        return self.rated_a * self.load.rated_v
+
+
+@dataclass(frozen=True)
+class NodeFacts:
+    """A node with what hangs on it; `supply` is a place in `PowerFacts.supplies`. `trunk_ohm` go and return."""
+
+    node: Node
+    node_type: NodeType
+    supply: int
+    trunk_ohm: float
+    fuse_ohm: float
+    standing_a: float
+    outputs: tuple[OutputFacts, ...]
+    assumed: tuple[Assumed, ...]
+
+    @property
+    def is_damp(self) -> bool:
+        """Sweat counts as wet."""
+        return self.node.is_worn
+
+
+@dataclass(frozen=True)
+class PowerFacts:
+    """Everything that the circuit is made of; conductors are `conductor_c` warm."""
+
+    supplies: tuple[SupplyFacts, ...]
+    nodes: tuple[NodeFacts, ...]
+    conductor_c: float
+
+
+def facts_of(scene: Scene) -> PowerFacts:
+    """Facts of all nodes that feed a load or are fed by a supply, in order of label, and of all supplies."""
+    loads: dict[str, list[Load]] = defaultdict(list)
+    for load in scene.loads:
+        loads[load.node].append(load)
+    supplies = [supply_facts(one) for one in sorted(scene.supplies, key=lambda one: one.label)]
+    places = {one.label: i for i, one in enumerate(supplies)}
+    nodes = []
+    warm_c = scene.venue.warmest_c
+    for node in sorted(scene.nodes, key=lambda one: one.label):
+        own = sorted(loads[node.label], key=lambda one: one.output)
+        if node.supply is None and not own:
+            continue
+        if node.supply is None:
+            supplies.append(_ideal_supply(node, own))
+            place = len(supplies) - 1
+        else:
+            place = places[node.supply]
+        nodes.append(_node_facts(node, scene.node_type(node.node_type), place, own, warm_c))
+    return PowerFacts(tuple(supplies), tuple(nodes), warm_c)
+
+
+def supply_facts(supply: Supply) -> SupplyFacts:
+    """What a supply does; what was not entered follows its preset, its chemistry or an assumption."""
+    values = Values("supply", supply.label, supply.preset)
+    if supply.kind == "mains":
+        emf = InStates(supply.nominal_v, supply.nominal_v, supply.nominal_v, supply.nominal_v)
+        ohm = supply.internal_resistance_ohm or 0.0
+        return SupplyFacts(supply.label, supply, None, emf, emf, ohm, ohm, supply.current_limit_a)
+    chemistry = tables.chemistry(supply.chemistry) if supply.chemistry else None
+    pack = pack_volts(supply, chemistry, values)
+    typical_ohm = (
+        chemistry.ohm_per_cell * cells_of(supply, chemistry) if chemistry else tables.PACK_OHM_PER_V * pack.nominal
+    )
+    ohm = values.of("internal_resistance_ohm", supply.internal_resistance_ohm, typical_ohm, "ohm")
+    if supply.converter_v is not None:
+        emf = InStates(supply.converter_v, supply.converter_v, supply.converter_v, supply.converter_v)
+        return SupplyFacts(
+            supply.label, supply, chemistry, emf, pack, 0.0, ohm, supply.current_limit_a, tuple(values.assumed)
+        )
+    return SupplyFacts(
+        supply.label, supply, chemistry, pack, pack, ohm, ohm, supply.current_limit_a, tuple(values.assumed)
+    )
+
+
+def cells_of(supply: Supply, chemistry: Chemistry) -> int:
+    """Cells in series: as entered, else as many as the nominal voltage has."""
+    return supply.cells or max(1, round(supply.nominal_v / chemistry.nominal_v))
+
+
+def pack_volts(supply: Supply, chemistry: Chemistry | None, values: Values) -> InStates:
+    """The pack in the four states; full and empty by its chemistry, or the widest range where that is unknown."""
+    nominal = supply.nominal_v
+    if chemistry is not None:
+        cells = cells_of(supply, chemistry)
+        return InStates(nominal, cells * chemistry.full_v, nominal, cells * chemistry.cut_off_v)
+    full = values.of("full_charge_v", None, FULL_SHARE * nominal, "V", "chemistry unknown: the widest of those known")
+    empty = values.of("cut_off_v", None, EMPTY_SHARE * nominal, "V", "chemistry unknown: the widest of those known")
+    return InStates(nominal, full, nominal, empty)
+
+
+def _ideal_supply(node: Node, loads: list[Load]) -> SupplyFacts:
+    volts = max(load.rated_v for load in loads)
+    emf = InStates(volts, volts, volts, volts)
+    source = "no supply entered: an ideal one at the rated voltage of its loads"
+    assumed = Assumed(Subject("node", node.label), "supply_v", volts, "V", source)
+    return SupplyFacts("", None, None, emf, emf, 0.0, 0.0, None, (assumed,))
+
+
+def _node_facts(node: Node, node_type: NodeType, supply: int, loads: list[Load], warm_c: float) -> NodeFacts:
+    values = Values("node", node.label)
+    trunk_ohm = 0.0
+    if node.trunk_length_m is not None:
+        area = values.of("trunk_area_mm2", node.trunk_area_mm2, 0.75, "mm2")
+        trunk_ohm = node.trunk_length_m * tables.loop_ohm_per_m(area, warm_c)
+    switch = Values("node_type", node_type.name)
+    mohm, k_per_w = SWITCH_MOHM, SWITCH_K_PER_W
+    if loads:
+        mohm = switch.of("switch_on_mohm", node_type.switch_on_mohm, SWITCH_MOHM, "mohm at 25 °C")
+        k_per_w = switch.of("switch_k_per_w", node_type.switch_k_per_w, SWITCH_K_PER_W, "K/W")
+    outputs, assumed = [], [*values.assumed, *switch.assumed]
+    for load in loads:
+        own = Values("load", load.label, load.preset)
+        outputs.append(output_facts(load, mohm, k_per_w, warm_c, own))
+        assumed += own.assumed
+    return NodeFacts(
+        node=node,
+        node_type=node_type,
+        supply=supply,
+        trunk_ohm=trunk_ohm,
+        fuse_ohm=node.main_fuse_mohm / 1000,
+        standing_a=node_type.standing_current_ma / 1000,
+        outputs=tuple(outputs),
+        assumed=tuple(assumed),
+    )
+
+
+def output_facts(load: Load, switch_mohm: float, switch_k_per_w: float, warm_c: float, values: Values) -> OutputFacts:
+    """What an output feeds, through what."""
+    rated_a = load.rated_a if load.rated_a is not None else (load.rated_w or 0.0) / load.rated_v
+    has_drivers = load.kind == "tape" and load.rated_v < STRINGS_FROM_V
+    behaviour = load.behaviour or ("constant-current" if has_drivers else BEHAVIOURS[load.kind])
+    goes_dark = load.kind == "tape" or load.dropout_v is not None or behaviour == "led-string"
+    dark_v = 0.0
+    if goes_dark and behaviour in ("led-string", "constant-current"):
+        share = DRIVER_DARK if behaviour == "constant-current" else STRING_DARK
+        dark_v = values.of("dropout_v", load.dropout_v, share * load.rated_v, "V")
+    dark_v = min(dark_v, 0.99 * load.rated_v)
+    lead_ohm = load.cable_length_m * tables.loop_ohm_per_m(load.cable_area_mm2, warm_c)
+    return OutputFacts(
+        load=load,
+        behaviour=behaviour,
+        rated_a=rated_a,
+        dark_v=dark_v,
+        lead_ohm=lead_ohm,
+        fuse_ohm=load.fuse_mohm / 1000,
+        switch_mohm=switch_mohm,
+        switch_k_per_w=switch_k_per_w,
+        tape=_tape(load, lead_ohm, values) if load.kind == "tape" and load.length_m is not None else None,
+    )
+
+
+def _tape(load: Load, lead_ohm: float, values: Values) -> Tape:
+    assert load.length_m is not None  # asked by the caller
+    ohm_per_m = values.of("tape_ohm_per_m", load.tape_ohm_per_m, TAPE_OHM_PER_M, "ohm/m", "assumed: measure it")
+    return Tape(load.length_m, ohm_per_m, feed_points_m(load), lead_ohm)
+
+
+def feed_points_m(load: Load) -> tuple[float, ...]:
+    """Where a tape is fed, in m from its start; points beyond its end count as there."""
+    length = load.length_m or 0.0
+    if load.feeding == "both-ends":
+        return (0.0, length)
+    if load.feeding == "points" and load.feed_points_m:
+        return tuple(sorted({min(point, length) for point in load.feed_points_m}))
+    return (0.0,)
