@@ -107,16 +107,12 @@ class NodeFacts:
     node: Node
     node_type: NodeType
     supply: int
+    trunk_mm2: float
     trunk_ohm: float
     fuse_ohm: float
     standing_a: float
     outputs: tuple[OutputFacts, ...]
     assumed: tuple[Assumed, ...]
-
-    @property
-    def is_damp(self) -> bool:
-        """Sweat counts as wet."""
-        return self.node.is_worn
 
 
 @dataclass(frozen=True)
@@ -199,7 +195,7 @@ def _ideal_supply(node: Node, loads: list[Load]) -> SupplyFacts:
 
 def _node_facts(node: Node, node_type: NodeType, supply: int, loads: list[Load], warm_c: float) -> NodeFacts:
     values = Values("node", node.label)
-    trunk_ohm = 0.0
+    trunk_ohm = area = 0.0
     if node.trunk_length_m is not None:
         area = values.of("trunk_area_mm2", node.trunk_area_mm2, 0.75, "mm2")
         trunk_ohm = node.trunk_length_m * tables.loop_ohm_per_m(area, warm_c)
@@ -217,6 +213,7 @@ def _node_facts(node: Node, node_type: NodeType, supply: int, loads: list[Load],
         node=node,
         node_type=node_type,
         supply=supply,
+        trunk_mm2=area,
         trunk_ohm=trunk_ohm,
         fuse_ohm=node.main_fuse_mohm / 1000,
         standing_a=node_type.standing_current_ma / 1000,

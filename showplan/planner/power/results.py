@@ -70,9 +70,9 @@ class ConductorPower:
 
     `design_a` is the most current it carries, `ampacity_a` what it may carry: the table's `table_a` times the factors
     for ambient temperature and grouping. `fuse_a` is the fuse at its start, None without one; `protected_by_a` the
-    smallest fuse before it, or the supply's own limit, that protects it (None: nothing does); `fuse_wanted_a` the smallest of its series that carries the current,
-    `largest_fuse_a` the largest that protects the conductor (None: none does). `drop_v` is over it alone in the worst
-    case.
+    smallest fuse before it, or the supply's own limit, that protects it (None: nothing does); `fuse_wanted_a` the
+    smallest of its series that carries the current, `largest_fuse_a` the largest that protects the conductor (None:
+    none does). `drop_v` is over it alone in the worst case.
     """
 
     name: str
@@ -251,9 +251,9 @@ class SupplyPower:
     """A supply and the nodes it feeds.
 
     `emf_v` before and `terminal_v` behind its internal resistance; `current` is drawn by all nodes together.
-    `limit_a` is None where it is unknown. `short_circuit_a` is what a fuse must break, None where unknown. `watt_hours` of one pack by its
-    rating. These and `day` are None for mains and for a pack of unknown capacity; without entered parts of the day only
-    `day.hours_at_full` tells something.
+    `limit_a` is None where it is unknown; `short_circuit_a` is what a fuse must break, None where unknown.
+    `watt_hours` of one pack are by its rating; they and `day` are None for mains and for a pack of unknown capacity.
+    Without entered parts of the day only `day.hours_at_full` tells something.
     """
 
     supply: str

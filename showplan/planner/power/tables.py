@@ -89,3 +89,48 @@ _SER = {
 
 def fuse_series(key: str) -> FuseSeries:
     return _SER[key]
+
+
+SLOWEST_CHARGE_FACTOR = 1.4
+SLOWEST_CHARGE_RATE = 0.1
+
+
+def capacity_factor(chemistry, celsius):
+    return 0.8 if celsius < 10 else 1.0
+
+
+def peukert_hours(amps, ah, hours, k):
+    if amps <= ah / hours:
+        return ah / amps
+    return hours * (ah / (amps * hours)) ** k
+
+
+def switching_loss_w(volts, amps, edges_us, hz, is_soft):
+    return (1 / 6 if is_soft else 0.5) * volts * amps * edges_us * 1e-6 * hz
+
+
+def junction_c(amps, ohm, k_per_w, air_c, extra_w):
+    k = k_per_w * amps**2 * ohm
+    if k * 0.0075 >= 1:
+        return None
+    return (air_c + k_per_w * extra_w + k * (1 - 25 * 0.0075)) / (1 - k * 0.0075)
+
+
+def hot_mohm(mohm, celsius):
+    return mohm * (1 + 0.0075 * (celsius - 25))
+
+
+def tape_rise_k(watts_per_m):
+    return 0.7 * watts_per_m / (10 * 0.010)
+
+
+def capacitor_a2s(volts, uf, ohm):
+    return uf * 1e-6 * volts**2 / (2 * ohm)
+
+
+def exponential_a2s(peak, tau):
+    return 0.5 * peak**2 * tau
+
+
+def borne_a2s(series, fuse_a):
+    return 0.22 * fuse_series(series).borne_a2s(fuse_a)
