@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
+from showplan.planner.scene import Scene
 from showplan.planner.scene_power import Load, ShowPart
 
 SlotLevel = Callable[[str, int], float | None]
@@ -32,3 +33,8 @@ class Duty:
     def most_level(self, load: Load, parts: tuple[ShowPart, ...]) -> float:
         """The highest mean level of the load over a part of the day; full where no part was entered."""
         return max((self.mean_level(load, part) for part in parts), default=1.0)
+
+
+def duty_of(scene: Scene) -> Duty:
+    """The duty that a Scene holds."""
+    return Duty({(one.part, one.load): one.level for one in scene.part_levels})

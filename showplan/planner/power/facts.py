@@ -12,6 +12,7 @@ from showplan.planner.power.tape import Tape
 from showplan.planner.scene import Node, NodeType, Scene
 from showplan.planner.scene_power import Load, Supply
 
+WORN_C: Final = 40.0  # air under costume fabric, at least; judgement
 STRING_DARK: Final = 0.75  # share of its rated voltage at which an LED string goes dark: 3 LEDs of 3 V on 12 V
 DRIVER_DARK: Final = 0.7  # the same for tape with a current driver for each LED, on 5 V
 STRINGS_FROM_V: Final = 9.0
@@ -20,6 +21,11 @@ SWITCH_MOHM: Final = 20.0
 SWITCH_K_PER_W: Final = 62.0
 FULL_SHARE, EMPTY_SHARE = 1.21, 0.78  # of the nominal voltage, the widest of the known chemistries
 BEHAVIOURS: Final = {"tape": "led-string", "lamp": "resistive", "fan": "constant-power", "other": "constant-current"}
+
+
+def air_c(node: Node, warmest_c: float) -> float:
+    """Air around a node and its leads: under costume fabric it is warm."""
+    return max(warmest_c, WORN_C) if node.is_worn else warmest_c
 
 
 class Values:
@@ -102,7 +108,8 @@ class OutputFacts:
 
 @dataclass(frozen=True)
 class NodeFacts:
-    """A node with what hangs on it; `supply` is a place in `PowerFacts.supplies`. `trunk_ohm` go and return."""
+    """A node with what hangs on it; `supply` is a place in `PowerFacts.supplies`. `trunk_ohm` go and return; conductors are as
+    warm as the air around them, `conductor_c`."""
 
     node: Node
     node_type: NodeType
@@ -111,17 +118,17 @@ class NodeFacts:
     trunk_ohm: float
     fuse_ohm: float
     standing_a: float
+    conductor_c: float
     outputs: tuple[OutputFacts, ...]
     assumed: tuple[Assumed, ...]
 
 
 @dataclass(frozen=True)
 class PowerFacts:
-    """Everything that the circuit is made of; conductors are `conductor_c` warm."""
+    """Everything that the circuit is made of."""
 
     supplies: tuple[SupplyFacts, ...]
     nodes: tuple[NodeFacts, ...]
-    conductor_c: float
 
 
 def facts_of(scene: Scene) -> PowerFacts:
@@ -132,7 +139,6 @@ def facts_of(scene: Scene) -> PowerFacts:
     supplies = [supply_facts(one) for one in sorted(scene.supplies, key=lambda one: one.label)]
     places = {one.label: i for i, one in enumerate(supplies)}
     nodes = []
-    warm_c = scene.venue.warmest_c
     for node in sorted(scene.nodes, key=lambda one: one.label):
         own = sorted(loads[node.label], key=lambda one: one.output)
         if node.supply is None and not own:
@@ -142,8 +148,9 @@ def facts_of(scene: Scene) -> PowerFacts:
             place = len(supplies) - 1
         else:
             place = places[node.supply]
+        warm_c = air_c(node, scene.venue.warmest_c)
         nodes.append(_node_facts(node, scene.node_type(node.node_type), place, own, warm_c))
-    return PowerFacts(tuple(supplies), tuple(nodes), warm_c)
+    return PowerFacts(tuple(supplies), tuple(nodes))
 
 
 def supply_facts(supply: Supply) -> SupplyFacts:
@@ -199,7 +206,7 @@ def _node_facts(node: Node, node_type: NodeType, supply: int, loads: list[Load],
     if node.trunk_length_m is not None:
         area = values.of("trunk_area_mm2", node.trunk_area_mm2, 0.75, "mm2")
         trunk_ohm = node.trunk_length_m * tables.loop_ohm_per_m(area, warm_c)
-    switch = Values("node_type", node_type.name)
+    switch = Values("node type", node_type.name)
     mohm, k_per_w = SWITCH_MOHM, SWITCH_K_PER_W
     if loads:
         mohm = switch.of("switch_on_mohm", node_type.switch_on_mohm, SWITCH_MOHM, "mohm at 25 °C")
@@ -217,6 +224,7 @@ def _node_facts(node: Node, node_type: NodeType, supply: int, loads: list[Load],
         trunk_ohm=trunk_ohm,
         fuse_ohm=node.main_fuse_mohm / 1000,
         standing_a=node_type.standing_current_ma / 1000,
+        conductor_c=warm_c,
         outputs=tuple(outputs),
         assumed=tuple(assumed),
     )

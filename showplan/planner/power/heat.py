@@ -7,19 +7,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from showplan.planner.power import tables
-from showplan.planner.power.facts import NodeFacts, OutputFacts
-from showplan.planner.power.protection import WORN_C
+from showplan.planner.power.facts import NodeFacts, OutputFacts, air_c
 from showplan.planner.power.results import SwitchPower
 from showplan.planner.scene import NodeType
 
 Floats = NDArray[np.float64]
 SKIN_LIMIT_C: Final = 43.0  # contact for minutes to hours; ECMA-287 as quoted, ISO 13732-1 from memory
 SURE_DRIVE: Final = 2.0  # times the highest threshold: fully on, where no resistance is given for the drive
-
-
-def ambient_c(node: NodeFacts, warmest_c: float) -> float:
-    """Air around a node: under costume fabric it is warm."""
-    return max(warmest_c, WORN_C) if node.node.is_worn else warmest_c
 
 
 def is_fully_on(node_type: NodeType) -> bool | None:
@@ -48,8 +42,9 @@ def switches(
     found = []
     for (out, node), current_a, off_v in zip(outputs, amps.tolist(), volts.tolist(), strict=True):
         edges_w = switching_w(out, node.node_type, off_v, current_a)
-        air_c = ambient_c(node, warmest_c)
-        junction = tables.junction_c(current_a, out.switch_mohm / 1000, out.switch_k_per_w, air_c, edges_w)
+        junction = tables.junction_c(
+            current_a, out.switch_mohm / 1000, out.switch_k_per_w, air_c(node.node, warmest_c), edges_w
+        )
         limit_c = node.node_type.switch_limit_c
         # a switch that runs away is counted as warm as it may be: the circuit needs a figure
         warm_c = limit_c if junction is None else min(junction, limit_c)
@@ -59,8 +54,8 @@ def switches(
     return tuple(found)
 
 
-def surface_c(out: OutputFacts, watts: float, level: float, air_c: float) -> float | None:
+def surface_c(out: OutputFacts, watts: float, level: float, warmest_c: float) -> float | None:
     """Estimate for a tape's surface against cloth or skin, that gives `watts` at full level; None for other loads."""
     if out.tape is None:
         return None
-    return air_c + tables.tape_rise_k(watts * level / out.tape.length_m)
+    return warmest_c + tables.tape_rise_k(watts * level / out.tape.length_m)

@@ -1,4 +1,4 @@
-"""Power of a whole Scene put together, and kept while nothing that it depends on changes."""
+"""Power of a whole Scene put together."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -8,7 +8,7 @@ import numpy as np
 
 from showplan.planner.power.along import Along, along_output, light_of
 from showplan.planner.power.circuit import Solved
-from showplan.planner.power.duty import Duty
+from showplan.planner.power.duty import Duty, duty_of
 from showplan.planner.power.energy import node_energy_wh, supply_day
 from showplan.planner.power.facts import NodeFacts, OutputFacts, PowerFacts, SupplyFacts, facts_of
 from showplan.planner.power.heat import surface_c, switches
@@ -30,11 +30,23 @@ from showplan.planner.scene import Scene
 from showplan.planner.scene_power import ShowPart
 
 
-def power_of(scene: Scene, duty: Duty | None = None) -> ScenePower:
-    """Power of every node that feeds a load or is fed by a supply, and of every supply."""
+@dataclass(frozen=True)
+class Planned:
+    """The numbers, and the facts they were worked out from."""
+
+    facts: PowerFacts
+    power: ScenePower
+
+
+def planned(scene: Scene) -> Planned:
+    """Facts and power of every node that feeds a load or is fed by a supply, and of every supply."""
     facts = facts_of(scene)
-    entered = {(one.part, one.load): one.level for one in scene.part_levels}
-    return _Planning(scene, facts, duty or Duty(entered)).result()
+    return Planned(facts, _Planning(scene, facts, duty_of(scene)).result())
+
+
+def power_of(scene: Scene) -> ScenePower:
+    """Power of every node that feeds a load or is fed by a supply, and of every supply."""
+    return planned(scene).power
 
 
 @dataclass(frozen=True)
@@ -230,5 +242,5 @@ class _Planning:
         )
 
     def _cable(self, node: NodeFacts, name: str, length_m: float, area_mm2: float, ohm: float, together: int) -> Cable:
-        cable = Cable(name, length_m, area_mm2, ohm, self.facts.conductor_c, together, self.scene.venue.warmest_c)
+        cable = Cable(name, length_m, area_mm2, ohm, node.conductor_c, together, node.conductor_c)
         return laid(cable, is_worn=node.node.is_worn)

@@ -6,7 +6,6 @@ from typing import Final
 from showplan.planner.power import tables
 from showplan.planner.power.results import ConductorPower
 
-WORN_C: Final = 40.0  # air under costume fabric, at least
 WORN_GROUP: Final = 2  # leads under a costume lie together
 ROUNDING: Final = 1e-9
 
@@ -25,10 +24,10 @@ class Cable:
 
 
 def laid(cable: Cable, *, is_worn: bool) -> Cable:
-    """The cable as warm and as crowded as it lies on a performer."""
+    """The cable as crowded as it lies on a performer."""
     if not is_worn:
         return cable
-    return replace(cable, together=max(cable.together, WORN_GROUP), ambient_c=max(cable.ambient_c, WORN_C))
+    return replace(cable, together=max(cable.together, WORN_GROUP))
 
 
 def ampacity_a(area_mm2: float, together: int, ambient_c: float) -> float:

@@ -7,12 +7,23 @@ do, at nominal and at cut-off voltage; light is judged by these.
 """
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Final, Literal
 
 from showplan.planner.findings import Subject
 
 StateName = Literal["rated", "full", "nominal", "empty"]
 STATES: tuple[StateName, ...] = ("rated", "full", "nominal", "empty")
+FIELD_WORDS: Final = {
+    "switch_on_mohm": "resistance of its switches",
+    "switch_k_per_w": "heat of its switches, junction to air",
+    "dropout_v": "voltage at which it goes dark",
+    "tape_ohm_per_m": "resistance of the tape, go and return",
+    "trunk_area_mm2": "cross-section of its trunk",
+    "internal_resistance_ohm": "internal resistance",
+    "full_charge_v": "voltage when full",
+    "cut_off_v": "cut-off voltage",
+    "supply_v": "supply",
+}
 
 
 @dataclass(frozen=True)
@@ -25,10 +36,14 @@ class Assumed:
     unit: str
     source: str
 
+    @property
+    def what(self) -> str:
+        """The field in words."""
+        return FIELD_WORDS.get(self.field, self.field.replace("_", " "))
+
     def in_words(self) -> str:
         """The assumption as a sentence."""
-        what = self.field.replace("_", " ")
-        return f"{self.subject.name}: {what} not entered, {self.value:g} {self.unit} assumed ({self.source})."
+        return f"{self.subject.name}: {self.what} not entered, {self.value:.3g} {self.unit} assumed ({self.source})."
 
 
 @dataclass(frozen=True)

@@ -71,6 +71,14 @@ class FuseSeries:
     conventional_factor: float
     usual_v: float
 
+    @property
+    def name(self):
+        return self.key
+
+    @property
+    def source(self):
+        return "x"
+
     def breaking_a(self, fuse_a: float) -> float:
         return 1000.0 if self.key == "blade" else max(35.0, 10 * fuse_a)
 
@@ -134,3 +142,23 @@ def exponential_a2s(peak, tau):
 
 def borne_a2s(series, fuse_a):
     return 0.22 * fuse_series(series).borne_a2s(fuse_a)
+
+
+@dataclass(frozen=True)
+class _Rule:
+    code: str
+    severity: str
+    sentence: str
+    needs_approval: bool
+
+
+def carriage(chem, wh, v):
+    if wh <= 100:
+        return _Rule("pack-flies", "note", "in the cabin, at most 20 spares.", False)
+    if wh <= 160:
+        return _Rule("pack-needs-approval", "warn", "needs the operator's approval, at most two spares.", True)
+    return _Rule("pack-is-cargo", "stop", "cargo only.", True)
+
+
+def largest_mohm(amps, k_per_w, limit_c, air_c):
+    return 1000 * (limit_c - air_c) / (k_per_w * amps**2 * (1 + 0.0075 * (limit_c - 25)))
