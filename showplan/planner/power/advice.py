@@ -5,7 +5,7 @@ from typing import Final
 
 from showplan.planner.power import tables
 from showplan.planner.power.facts import OutputFacts
-from showplan.planner.power.protection import ampacity_a, ampacity_for_fuse_a, fuse_for
+from showplan.planner.power.protection import ampacity_for_fuse_a, fuse_for
 from showplan.planner.power.results import ConductorPower
 from showplan.planner.power.tape import AffineTape, Tape
 from showplan.planner.scene_power import Supply
@@ -68,8 +68,7 @@ def more_feeds(out: OutputFacts, wanted: float) -> str:
 
 def _evenness(out: OutputFacts, tape: Tape) -> float:
     affine = AffineTape(tape, out.siemens / tape.length_m, out.dark_v)
-    unit = affine.profile(out.dark_v + 1.0)
-    return (unit.least_v - out.dark_v) / float(affine.points()[0].max())
+    return affine.profile.least_v / max(affine.at_points[0])
 
 
 def bigger_pack(supply: Supply, share: float, reserve: float) -> str:

@@ -83,6 +83,16 @@ class _Planning:
         """The circuit with its switches as warm as they get."""
         return self.layout.solved(np.array([switch.mohm_warm / 1000 for switch in self.switches]))
 
+    def figures(self, field: str) -> tuple[InStates, ...]:
+        """One figure of the solutions, of every supply, node or output, in every state."""
+        if field not in self._figures:
+            self._figures[field] = in_states(self.solved, field)
+        return self._figures[field]
+
+    @cached_property
+    def _figures(self) -> dict[str, tuple[InStates, ...]]:
+        return {}
+
     @cached_property
     def part_amps(self) -> tuple[Mapping[str, float], ...]:
         """Mean current of each node in each part."""
@@ -107,7 +117,7 @@ class _Planning:
         supply = facts.supply
         assert supply is not None  # the caller leaves assumed ones out
         fed = [k for k, node in enumerate(self.facts.nodes) if node.supply == place]
-        current = in_states(self.solved, "supply_a", place)
+        current = self.figures("supply_a")[place]
         amps = {part.name: sum(self.part_amps[k][part.name] for k in fed) for part in self.parts}
         rows, day = supply_day(facts, self.parts, amps, current.nominal, self.scene.venue.coldest_c)
         short_a = facts.short_circuit_a
@@ -117,7 +127,7 @@ class _Planning:
             chemistry=facts.chemistry.key if facts.chemistry else "",
             nodes=tuple(self.facts.nodes[k].node.label for k in fed),
             emf_v=facts.emf_v,
-            terminal_v=in_states(self.solved, "supply_v", place),
+            terminal_v=self.figures("supply_v")[place],
             current=current,
             internal_ohm=facts.source_ohm,
             limit_a=facts.limit_a,
@@ -130,13 +140,13 @@ class _Planning:
 
     def _node(self, k: int) -> NodePower:
         node, supply = self.facts.nodes[k], self._supply_facts(self.facts.nodes[k])
-        current = in_states(self.solved, "node_a", k)
+        current = self.figures("node_a")[k]
         first = int(self.layout.first[k])
         assumed = node.assumed if supply.supply is not None else (*supply.assumed, *node.assumed)
         return NodePower(
             node=node.node.label,
             supply=node.node.supply,
-            bus_v=in_states(self.solved, "node_v", k),
+            bus_v=self.figures("node_v")[k],
             current=current,
             standing_a=node.standing_a,
             trunk=self._trunk(node, supply, current),
@@ -167,12 +177,12 @@ class _Planning:
         powered = None
         if out.tape is not None and out.behaviour == "constant-power":
             powered = layout.power_tape(at, np.zeros(len(layout.outputs)))
-        along = along_output(out, at, self.solved, layout.steady_tapes.get(at), layout.affine_tapes.get(at), powered)
-        supply_v = in_states(self.solved, "supply_v", node.supply)
-        node_v = in_states(self.solved, "node_v", k)
-        current = in_states(self.solved, "output_a", at)
-        load_v = along.over_states("fed_v")
-        drop_v = supply_v.rated - float(along.ends["rated"].fed_v)
+        current = self.figures("output_a")[at]
+        tapes = layout.steady_tapes.get(at), layout.affine_tapes.get(at), powered
+        along = along_output(self.figures("output_v")[at], current, tapes)
+        supply_v = self.figures("supply_v")[node.supply]
+        node_v = self.figures("node_v")[k]
+        drop_v = supply_v.rated - along.fed_v.rated
         full_w = node_v.nominal * current.nominal
         level = self.duty.most_level(load, self.parts)
         is_touched = load.is_against_skin or node.node.is_worn
@@ -186,8 +196,8 @@ class _Planning:
             rated_v=load.rated_v,
             rated_a=out.rated_a,
             current=current,
-            load_v=load_v,
-            far_v=along.over_states("far_v"),
+            load_v=along.fed_v,
+            far_v=along.far_v,
             drop_v=drop_v,
             drop_percent=100 * drop_v / supply.emf_v.nominal,
             full_w=full_w,
@@ -202,7 +212,7 @@ class _Planning:
                 supply_v=supply_v,
                 node_v=node_v,
                 switch_v=self._behind_switch(out, at),
-                node_a=in_states(self.solved, "node_a", k),
+                node_a=self.figures("node_a")[k],
                 output_a=current,
                 trunk_m=node.node.trunk_length_m or 0.0,
                 cable_m=load.cable_length_m,
@@ -213,7 +223,7 @@ class _Planning:
 
     def _behind_switch(self, out: OutputFacts, at: int) -> InStates:
         """Volts where the cables of an output begin."""
-        volts, current = in_states(self.solved, "output_v", at), in_states(self.solved, "output_a", at)
+        volts, current = self.figures("output_v")[at], self.figures("output_a")[at]
         if out.tape is not None:
             return volts
         ohm = out.lead_ohm
@@ -228,7 +238,7 @@ class _Planning:
         self, node: NodeFacts, supply: SupplyFacts, out: OutputFacts, along: Along, current: InStates
     ) -> ConductorPower:
         load, kit = out.load, node.node
-        amps = along.over_states("cable_a")
+        amps = along.cable_a
         main = (kit.main_fuse_a, kit.main_fuse_class) if kit.main_fuse_a is not None else None
         return conductor(
             self._cable(node, "lead", load.cable_length_m, load.cable_area_mm2, out.lead_ohm, load.cables_together),

@@ -54,7 +54,7 @@ class PowerTape:
             x, volts = self._ladder(terminal_v)[:2]
             amps = -np.gradient(volts, x) / self.tape.ohm_per_m
             some = np.unique(np.linspace(0, len(x) - 1, samples * len(self.tape.pieces)).astype(int))
-            return Profile(x[some], volts[some], amps[some], float(volts.min()))
+            return _profile(x[some], volts[some], amps[some], float(volts.min()))
         near_v = terminal_v - self.tape.cable_ohm * self._at_terminal(terminal_v)[0]
         [at_m] = self.tape.points_m
         rate = self.tape.ohm_per_m * self.watts_per_m
@@ -69,7 +69,7 @@ class PowerTape:
             found.append((far_v * np.exp(s * s))[:: 1 if outward else -1])
             amps_there.append(amps if outward else -amps[::-1])
         volts = np.concatenate(found)
-        return Profile(np.concatenate(places), volts, np.concatenate(amps_there), float(volts.min()))
+        return _profile(np.concatenate(places), volts, np.concatenate(amps_there), float(volts.min()))
 
     def _steepness(self, length_m: float, near_v: float) -> float:
         """s at the fed end of a piece with an open end."""
@@ -148,3 +148,7 @@ class PowerTape:
                     raise Collapse
                 return x, volts, float((feed * (terminal_v - volts)).sum()), float((feed * (1 - moved)).sum())
         raise Collapse
+
+
+def _profile(place_m: Floats, volts: Floats, amps: Floats, least_v: float) -> Profile:
+    return Profile(tuple(place_m.tolist()), tuple(volts.tolist()), tuple(amps.tolist()), least_v)

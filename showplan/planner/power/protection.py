@@ -1,6 +1,7 @@
 """Conductors and their fuses: what they carry, what protects them, what the next standard size is."""
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Final
 
 from showplan.planner.power import tables
@@ -35,6 +36,7 @@ def ampacity_a(area_mm2: float, together: int, ambient_c: float) -> float:
     return tables.cord_ampacity_a(area_mm2) * tables.ambient_factor(ambient_c) * tables.grouping_factor(together)
 
 
+@lru_cache(maxsize=4096)
 def fuse_for(series_key: str, load_a: float) -> float | None:
     """The smallest fuse of a series that carries a load for hours, None beyond its end."""
     series = tables.fuse_series(series_key)
@@ -42,11 +44,13 @@ def fuse_for(series_key: str, load_a: float) -> float | None:
     return next((size for size in series.sizes_a if size >= needed * (1 - ROUNDING)), None)
 
 
+@lru_cache(maxsize=4096)
 def ampacity_for_fuse_a(series_key: str, fuse_a: float) -> float:
     """What a conductor must carry so that the fuse protects it: In <= Iz and I2 <= 1.45 Iz."""
     return max(fuse_a, tables.fuse_series(series_key).conventional_factor * fuse_a / 1.45)
 
 
+@lru_cache(maxsize=4096)
 def largest_fuse_for(series_key: str, conductor_a: float) -> float | None:
     """The largest fuse of a series that protects a conductor, None where the smallest does not."""
     sizes = tables.fuse_series(series_key).sizes_a

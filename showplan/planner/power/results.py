@@ -6,6 +6,7 @@ of the supply; currents, fuses and heat are judged by the larger of the two. `no
 do, at nominal and at cut-off voltage; light is judged by these.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -54,6 +55,10 @@ class InStates:
     full: float
     nominal: float
     empty: float
+
+    def mapped(self, change: Callable[[float], float]) -> "InStates":
+        """The figures, each changed alike."""
+        return InStates(change(self.rated), change(self.full), change(self.nominal), change(self.empty))
 
     @property
     def most(self) -> float:

@@ -88,7 +88,7 @@ class Layout:
     @cached_property
     def _siemens(self) -> Floats:
         tapes = self.affine_tapes
-        return np.array([tapes[i].siemens() if i in tapes else out.siemens for i, out in enumerate(self.outputs)])
+        return np.array([tapes[i].siemens if i in tapes else out.siemens for i, out in enumerate(self.outputs)])
 
     @cached_property
     def _rated_w(self) -> Floats:
@@ -99,6 +99,7 @@ class Layout:
         return {state: solve(self.circuit(state, switch_ohm)) for state in STATES}
 
 
-def in_states(solved: Mapping[StateName, Solved], field: str, at: int) -> InStates:
-    """One figure of the solutions in every state, no voltage below 0 (a load at its rated current may ask for more)."""
-    return InStates(**{state: max(float(getattr(one, field)[at]), 0.0) for state, one in solved.items()})
+def in_states(solved: Mapping[StateName, Solved], field: str) -> tuple[InStates, ...]:
+    """One figure of the solutions in every state; no voltage below 0 (a load at rated current may ask for more)."""
+    figures = np.maximum([getattr(solved[state], field) for state in STATES], 0.0)
+    return tuple(InStates(*column) for column in figures.T.tolist())

@@ -1,18 +1,20 @@
-"""A tape as a distributed load, fed at any points, each by a cable of its own: exact for loads that are linear in u.
+"""A tape as a distributed load, fed at any points, each by a cable of its own.
 
-Affine loads (LED strings, resistive ones with threshold 0) follow u'' = b^2 u with u = V - threshold, so a tape is an
-admittance; at constant current the voltages are parabolas; at constant power see `power_tape`.
+Exact for loads linear in the voltage: affine ones (LED strings; resistive with threshold 0) follow u'' = b^2 u with
+u = V - threshold, so the tape is an admittance; at constant current the voltages are parabolas. At constant power see
+`power_tape`. Plain numbers throughout: a tour has a thousand tapes of a few feed points each. One end and both ends alone
+are formulas of the catalogue (`physics.tape`, `physics.string_tape`), which the tests hold this against.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
+from math import atanh, cosh, inf, sinh, sqrt, tanh
+from typing import Final
 
-import numpy as np
-from numpy.typing import NDArray
-
-Floats = NDArray[np.float64]
-LONGEST = 300.0  # attenuation lengths; further out a tape is dark, and cosh would overflow
-SAMPLES = 9  # of a piece of tape, for the line diagram
+LONGEST: Final = 300.0  # attenuation lengths; further out a tape is dark, and cosh would overflow
+SAMPLES: Final = 9  # of a tape, for the line diagram
 
 
 @dataclass(frozen=True)
@@ -27,23 +29,41 @@ class Tape:
     @property
     def pieces(self) -> tuple[tuple[float, float], ...]:
         """(start, end) in m of what lies between feed points, and of the ends beyond them."""
-        marks = sorted({0.0, *self.points_m, self.length_m})
-        return tuple(pairwise(marks))
+        return tuple(pairwise(sorted({0.0, *self.points_m, self.length_m})))
+
+    @property
+    def gaps_m(self) -> list[float]:
+        """Lengths between feed points."""
+        return [end - start for start, end in pairwise(self.points_m)]
+
+    @property
+    def ends_m(self) -> tuple[float, float]:
+        """Lengths beyond the first and the last feed point."""
+        return self.points_m[0], self.length_m - self.points_m[-1]
 
 
 @dataclass(frozen=True)
 class Profile:
     """Along a tape: place in m from its start, volts, and amperes that flow there towards its end (negative: back)."""
 
-    place_m: Floats
-    volts: Floats
-    amps: Floats
+    place_m: tuple[float, ...]
+    volts: tuple[float, ...]
+    amps: tuple[float, ...]
     least_v: float
+
+    def between(self, terminal_v: float, factor: float) -> "Profile":
+        """The profile with volts and amperes times `factor`, raised by `terminal_v`."""
+        return Profile(
+            self.place_m,
+            tuple(terminal_v + factor * v for v in self.volts),
+            tuple(factor * a for a in self.amps),
+            terminal_v + factor * self.least_v,
+        )
 
 
 @dataclass(frozen=True)
 class AffineTape:
-    """A tape whose every metre takes `siemens_per_m` (V - `threshold_v`). All figures per volt of u at its terminal."""
+    """A tape whose every metre takes `siemens_per_m` (V - `threshold_v`); figures are per volt of u at its terminal."""
 
     tape: Tape
     siemens_per_m: float
@@ -52,70 +72,73 @@ class AffineTape:
     @property
     def wave_siemens(self) -> float:
         """Admittance of an endless tape."""
-        return float(np.sqrt(self.siemens_per_m / self.tape.ohm_per_m))
+        return sqrt(self.siemens_per_m / self.tape.ohm_per_m)
 
     @property
     def per_m(self) -> float:
         """Attenuation b, 1/m."""
-        return float(np.sqrt(self.siemens_per_m * self.tape.ohm_per_m))
+        return sqrt(self.siemens_per_m * self.tape.ohm_per_m)
 
-    def points(self) -> tuple[Floats, Floats]:
+    @cached_property
+    def at_points(self) -> tuple[tuple[float, ...], tuple[float, ...]]:
         """(u, current) at each feed point for 1 V of u where its cables begin."""
-        admittance = self._matrix()
-        u = np.linalg.solve(np.eye(len(admittance)) + self.tape.cable_ohm * admittance, np.ones(len(admittance)))
-        return u, admittance @ u
+        wave, rate, count = self.wave_siemens, self.per_m, len(self.tape.points_m)
+        own = [0.0] * count
+        first_m, last_m = self.tape.ends_m
+        own[0] += wave * tanh(rate * first_m)
+        own[-1] += wave * tanh(rate * last_m)
+        to_next = []
+        for i, gap_m in enumerate(self.tape.gaps_m):
+            angle = min(rate * gap_m, LONGEST)
+            through = wave / tanh(angle)
+            own[i] += through
+            own[i + 1] += through
+            to_next.append(-wave / sinh(angle))
+        cable = self.tape.cable_ohm
+        u = _tridiagonal([1 + cable * y for y in own], [cable * y for y in to_next], [1.0] * count)
+        into = [y * v for y, v in zip(own, u, strict=True)]
+        for i, y in enumerate(to_next):
+            into[i] += y * u[i + 1]
+            into[i + 1] += y * u[i]
+        return tuple(u), tuple(into)
 
+    @cached_property
     def siemens(self) -> float:
         """Admittance seen where its cables begin."""
-        if len(self.tape.points_m) == 1:
-            [at_m] = self.tape.points_m
-            ends = np.tanh(self.per_m * np.array([at_m, self.tape.length_m - at_m])).sum()
-            admittance = self.wave_siemens * float(ends)
-            return admittance / (1 + self.tape.cable_ohm * admittance)
-        return float(self.points()[1].sum())
+        return sum(self.at_points[1])
 
-    def _matrix(self) -> Floats:
-        """Currents into the tape at its feed points for the voltages u there."""
-        points = np.array(self.tape.points_m)
-        between = np.minimum(self.per_m * np.diff(points), LONGEST)
-        found = np.zeros((len(points), len(points)))
-        ends = np.array([points[0], self.tape.length_m - points[-1]])
-        for at, end in zip((0, -1), np.tanh(self.per_m * ends), strict=True):
-            found[at, at] += end
-        for i, angle in enumerate(between):
-            own, other = 1 / np.tanh(angle), 1 / np.sinh(angle)
-            found[i : i + 2, i : i + 2] += [[own, -other], [-other, own]]
-        return self.wave_siemens * found
+    @property
+    def mean(self) -> float:
+        """Mean of u over the tape."""
+        return self.siemens / (self.siemens_per_m * self.tape.length_m)
 
-    def profile(self, terminal_v: float, samples: int = SAMPLES) -> Profile:
-        """Volts and amperes along the tape with so many volts where its cables begin; dark below the threshold."""
-        above = max(terminal_v - self.threshold_v, 0.0)
-        at_points = dict(zip(self.tape.points_m, self.points()[0] * above, strict=True))
-        places, u, amps, least = [], [], [], above
-        for start, end in self.tape.pieces:
-            x = np.linspace(0.0, end - start, samples)
-            angle, whole = self.per_m * x, min(self.per_m * (end - start), LONGEST)
+    @cached_property
+    def profile(self) -> Profile:
+        """u and amperes along the tape for 1 V of u where its cables begin."""
+        fed = dict(zip(self.tape.points_m, self.at_points[0], strict=True))
+        rate, wave, pieces = self.per_m, self.wave_siemens, self.tape.pieces
+        places: list[float] = []
+        u: list[float] = []
+        amps: list[float] = []
+        least = inf
+        for start, end in pieces:
+            whole = min(rate * (end - start), LONGEST)
             # u = p cosh(bx) + q sinh(bx) from the piece's start; an open end has no slope
-            if start in at_points and end in at_points:
-                p = at_points[start]
-                q = (at_points[end] - p * np.cosh(whole)) / np.sinh(whole)
-            elif start in at_points:
-                p, q = at_points[start], -at_points[start] * np.tanh(whole)
+            if start in fed and end in fed:
+                p = fed[start]
+                q = (fed[end] - p * cosh(whole)) / sinh(whole)
+            elif start in fed:
+                p, q = fed[start], -fed[start] * tanh(whole)
             else:
-                p, q = at_points[end] / np.cosh(whole), 0.0
-            angle = np.minimum(angle, LONGEST)
-            places.append(start + x)
-            u.append(p * np.cosh(angle) + q * np.sinh(angle))
-            amps.append(-self.wave_siemens * (p * np.sinh(angle) + q * np.cosh(angle)))
-            lowest = np.arctanh(-q / p) if p > 0 and abs(q) < p else np.inf
-            inside = 0 < lowest < whole
-            least = min(least, float(np.sqrt(p * p - q * q)) if inside else float(u[-1].min()))
-        volts = np.concatenate(u) + min(terminal_v, self.threshold_v)
-        return Profile(np.concatenate(places), volts, np.concatenate(amps), least + min(terminal_v, self.threshold_v))
-
-    def mean_above(self) -> float:
-        """Mean of u over the tape for 1 V of it at the terminal."""
-        return self.siemens() / (self.siemens_per_m * self.tape.length_m)
+                p, q = fed[end] / cosh(whole), 0.0
+            for x in _places(end - start, len(pieces)):
+                c, s = cosh(min(rate * x, LONGEST)), sinh(min(rate * x, LONGEST))
+                places.append(start + x)
+                u.append(max(p * c + q * s, 0.0))
+                amps.append(-wave * (p * s + q * c))
+            lowest = atanh(-q / p) if 0 < -q < p else inf
+            least = min(least, sqrt(p * p - q * q) if lowest < whole else min(p, u[-1]))
+        return Profile(tuple(places), tuple(u), tuple(amps), least)
 
 
 @dataclass(frozen=True)
@@ -125,40 +148,67 @@ class SteadyTape:
     tape: Tape
     amps_per_m: float
 
-    def drops_v(self) -> Floats:
-        """Volts that each cable to a feed point takes."""
-        points, tape = np.array(self.tape.points_m), self.tape
-        lengths = np.diff(points)
-        taken = np.zeros(len(points))
-        taken[0] += points[0]
-        taken[-1] += tape.length_m - points[-1]
-        taken[:-1] += lengths / 2
-        taken[1:] += lengths / 2
-        network = np.eye(len(points))
-        for i, length in enumerate(lengths):
-            share = tape.cable_ohm / (tape.ohm_per_m * length)
-            network[i : i + 2, i : i + 2] += [[share, -share], [-share, share]]
-        drops: Floats = np.linalg.solve(network, tape.cable_ohm * self.amps_per_m * taken)
-        return drops
+    @cached_property
+    def cable_a(self) -> tuple[float, ...]:
+        """Current of the cable to each feed point."""
+        gaps_m, count = self.tape.gaps_m, len(self.tape.points_m)
+        first_m, last_m = self.tape.ends_m
+        taken_m, own, to_next = [0.0] * count, [1.0] * count, []
+        taken_m[0] += first_m
+        taken_m[-1] += last_m
+        for i, gap_m in enumerate(gaps_m):
+            share = self.tape.cable_ohm / (self.tape.ohm_per_m * gap_m)
+            for at in (i, i + 1):
+                taken_m[at] += gap_m / 2
+                own[at] += share
+            to_next.append(-share)
+        return tuple(_tridiagonal(own, to_next, [self.amps_per_m * length for length in taken_m]))
 
-    def profile(self, terminal_v: float, samples: int = SAMPLES) -> Profile:
-        """Volts and amperes along the tape with so many volts where its cables begin."""
-        at_points = dict(zip(self.tape.points_m, terminal_v - self.drops_v(), strict=True))
-        r, i = self.tape.ohm_per_m, self.amps_per_m
-        places, volts, amps, least = [], [], [], terminal_v
-        for start, end in self.tape.pieces:
+    @property
+    def drops_v(self) -> tuple[float, ...]:
+        """Volts that the cable to each feed point takes."""
+        return tuple(self.tape.cable_ohm * amps for amps in self.cable_a)
+
+    @cached_property
+    def profile(self) -> Profile:
+        """Volts (below those where the cables begin, so negative) and amperes along the tape."""
+        fed = dict(zip(self.tape.points_m, (-drop for drop in self.drops_v), strict=True))
+        r, i, pieces = self.tape.ohm_per_m, self.amps_per_m, self.tape.pieces
+        places: list[float] = []
+        volts: list[float] = []
+        amps: list[float] = []
+        least = inf
+        for start, end in pieces:
             length = end - start
-            if start in at_points and end in at_points:
-                entering = i * length / 2 + (at_points[start] - at_points[end]) / (r * length)
-                first = at_points[start]
-            elif start in at_points:
-                entering, first = i * length, at_points[start]
+            if start in fed and end in fed:
+                entering, first_v = i * length / 2 + (fed[start] - fed[end]) / (r * length), fed[start]
+            elif start in fed:
+                entering, first_v = i * length, fed[start]
             else:
-                entering, first = 0.0, at_points[end] - r * i * length**2 / 2
-            x = np.linspace(0.0, length, samples)
-            places.append(start + x)
-            volts.append(first - r * (entering * x - i * x * x / 2))
-            amps.append(entering - i * x)
+                entering, first_v = 0.0, fed[end] - r * i * length**2 / 2
             lowest_m = min(max(entering / i, 0.0), length)
-            least = min(least, first - r * (entering * lowest_m - i * lowest_m**2 / 2), float(volts[-1].min()))
-        return Profile(np.concatenate(places), np.concatenate(volts), np.concatenate(amps), float(least))
+            least = min(least, first_v - r * (entering * lowest_m - i * lowest_m**2 / 2))
+            for x in _places(length, len(pieces)):
+                places.append(start + x)
+                volts.append(first_v - r * (entering * x - i * x * x / 2))
+                amps.append(entering - i * x)
+        return Profile(tuple(places), tuple(volts), tuple(amps), least)
+
+
+def _places(length_m: float, pieces: int) -> list[float]:
+    """Evenly spaced places on a piece, both ends among them."""
+    steps = max((SAMPLES - 1) // pieces, 2)
+    return [length_m * step / steps for step in range(steps + 1)]
+
+
+def _tridiagonal(own: Sequence[float], beside: Sequence[float], right: Sequence[float]) -> list[float]:
+    """Solution of a symmetric system of three diagonals, by elimination."""
+    pivots, found = [own[0]], [right[0]]
+    for i, off in enumerate(beside):
+        factor = off / pivots[i]
+        pivots.append(own[i + 1] - factor * off)
+        found.append(right[i + 1] - factor * found[i])
+    found[-1] /= pivots[-1]
+    for i in range(len(beside) - 1, -1, -1):
+        found[i] = (found[i] - beside[i] * found[i + 1]) / pivots[i]
+    return found
