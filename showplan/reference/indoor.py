@@ -133,7 +133,7 @@ def load_floor_losses(path: Path) -> tuple[FloorLoss, ...]:
     """Rows of the table at `path`; raises ReferenceTableError."""
     return tuple(
         FloorLoss(
-            losses_db=_losses(row),
+            losses_db=row.numbers("losses_db"),
             further_floor_db=row.optional_number("further_floor_db"),
             **_band(row),
             **_origin(row),
@@ -191,14 +191,6 @@ def _origin(row: Row) -> dict[str, Any]:
 
 def _numbers(row: Row) -> dict[str, Any]:
     return {column: row.number(column) for column in _ABG_NUMBERS}
-
-
-def _losses(row: Row) -> tuple[float, ...]:
-    text = row.text("losses_db")
-    try:
-        return tuple(float(word) for word in text.split())
-    except ValueError:
-        row.fail("losses_db", f"'{text}' is not a list of numbers with blanks between")
 
 
 @cache

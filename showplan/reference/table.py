@@ -67,6 +67,17 @@ class Row:
             self.fail(column, f"'{self.text(column)}' is not a whole number")
         return int(number)
 
+    def numbers(self, column: str) -> tuple[float, ...]:
+        """The cell as numbers with blanks between."""
+        text = self.text(column)
+        try:
+            numbers = tuple(float(word) for word in text.split())
+        except ValueError:
+            self.fail(column, f"'{text}' is not a list of numbers with blanks between")
+        if not all(map(math.isfinite, numbers)):
+            self.fail(column, f"'{text}' holds a number that is not finite")
+        return numbers
+
     def choice(self, column: str, allowed: Iterable[Value]) -> Value:
         """The cell as one of `allowed`."""
         choices = {str(value): value for value in allowed}

@@ -22,6 +22,7 @@ from showplan.reference.crowd import crowds
 from showplan.reference.indoor import alpha_beta_gamma, floor_losses, indoor_shadowing, power_losses
 from showplan.reference.standing import STANDINGS
 from showplan.reference.table import DATA_FOLDER
+from showplan.reference.wires import ambient_factors, awg_wires, grouping_factors, wires
 
 TABLES = {
     "materials.csv": lambda: list(materials().values()),
@@ -35,6 +36,10 @@ TABLES = {
     "indoor_floor_loss.csv": lambda: list(floor_losses()),
     "indoor_power_loss.csv": lambda: list(power_losses()),
     "indoor_shadowing.csv": lambda: list(indoor_shadowing()),
+    "wires.csv": lambda: list(wires().values()),
+    "awg_wires.csv": lambda: list(awg_wires().values()),
+    "ambient_factors.csv": lambda: list(ambient_factors()),
+    "grouping_factors.csv": lambda: list(grouping_factors()),
 }
 
 
