@@ -5,7 +5,6 @@ from typing import Final
 
 from showplan.planner.power import tables
 from showplan.planner.power.facts import OutputFacts
-from showplan.planner.power.protection import ampacity_for_fuse_a, fuse_for
 from showplan.planner.power.results import ConductorPower
 from showplan.planner.power.tape import AffineTape, Tape
 from showplan.planner.scene_power import Supply
@@ -16,31 +15,31 @@ MOST_FEEDS: Final = 6
 def wire_that_carries(lead: ConductorPower, needed_a: float) -> str:
     """The thinnest standard wire that may carry so much as this lead is laid."""
     factors = lead.ambient_factor * lead.grouping_factor
-    for area_mm2 in tables.AREAS_MM2:
+    for area_mm2 in tables.areas_mm2():
         may_a = tables.cord_ampacity_a(area_mm2) * factors
         if area_mm2 > lead.area_mm2 and may_a >= needed_a:
             return f"{area_mm2:g} mm² carries {may_a:.3g} A so laid"
-    return f"no standard lead up to {tables.AREAS_MM2[-1]:g} mm² carries that so laid: share it between outputs"
+    return f"no standard lead up to {tables.areas_mm2()[-1]:g} mm² carries that so laid: share it between outputs"
 
 
 def wire_and_fuse(lead: ConductorPower, fuse_class: str, load_a: float) -> str:
     """A fuse for the load, and the thinnest standard wire from this lead's on that it protects."""
-    fuse_a = fuse_for(fuse_class, load_a)
+    fuse_a = tables.fuse_for(fuse_class, load_a)
+    name = tables.series_of(fuse_class).name
     if fuse_a is None:
-        return (
-            f"No {tables.fuse_series(fuse_class).name} fuse carries {load_a:.3g} A for hours: share it between outputs."
-        )
-    needed_a = ampacity_for_fuse_a(fuse_class, fuse_a)
+        return f"No fuse of its class ({name}) carries {load_a:.3g} A for hours: share the load between outputs."
+    needed_a = tables.ampacity_for_fuse_a(fuse_class, fuse_a)
     if lead.ampacity_a >= needed_a:
-        return f"Put in {fuse_a:g} A {tables.fuse_series(fuse_class).name} at the start of the {lead.name}."
-    return f"Put in {fuse_a:g} A {tables.fuse_series(fuse_class).name}, and a thicker {lead.name}: {wire_that_carries(lead, needed_a)}."
+        return f"Put in {fuse_a:g} A ({name}) at the start of the {lead.name}."
+    thicker = wire_that_carries(lead, needed_a)
+    return f"Put in {fuse_a:g} A ({name}) and lay a thicker {lead.name}: {thicker}."
 
 
 def wire_for_drop(lead: ConductorPower, drop_v: float, supply_v: float, limit_percent: float) -> str:
     """The thinnest standard wire with which the whole drop is within the limit."""
     others_v = drop_v - lead.drop_v
     if 100 * others_v / supply_v < limit_percent:
-        for area_mm2 in tables.AREAS_MM2:
+        for area_mm2 in tables.areas_mm2():
             if area_mm2 <= lead.area_mm2:
                 continue
             ohm = lead.length_m * tables.loop_ohm_per_m(area_mm2, lead.conductor_c)

@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 from typing import Final
 
-from showplan.planner.power import tables
-from showplan.planner.power.facts import SupplyFacts
-from showplan.planner.power.tables import Chemistry
+from showplan.planner.power import chemistry as packs
+from showplan.planner.power.chemistry import Chemistry
+from showplan.planner.power.supply_facts import SupplyFacts
 from showplan.planner.scene_power import Supply
 
 RESERVE: Final = 0.1  # of a pack that stays in it; common practice, no source
@@ -34,7 +34,7 @@ class Pack:
             nominal_v=supply.nominal_v,
             capacity_ah=supply.capacity_ah,
             rated_h=supply.rated_hours or RATED_HOURS,
-            temperature_factor=tables.capacity_factor(facts.chemistry, coldest_c),
+            temperature_factor=packs.capacity_factor(facts.chemistry, coldest_c),
             ageing_factor=supply.state_of_health,
         )
 
@@ -49,7 +49,7 @@ class Pack:
             return float("inf")
         exponent = self.chemistry.peukert if self.chemistry else 1.0
         if exponent > 1:
-            return tables.peukert_hours(amps, self.usable_ah, self.rated_h, exponent)
+            return packs.peukert_hours(amps, self.usable_ah, self.rated_h, exponent)
         return self.usable_ah / amps
 
     def share(self, amps: float, hours: float) -> float:
@@ -67,7 +67,7 @@ def pack_current_a(supply: Supply, delivered_a: float, delivered_v: float) -> fl
 def charge_hours(supply: Supply, chemistry: Chemistry | None) -> float:
     """Hours to fill an empty pack; a charger of unknown current charges at the usual rate of its chemistry."""
     assert supply.capacity_ah is not None  # asked by the caller
-    factor = chemistry.charge_factor if chemistry else tables.SLOWEST_CHARGE_FACTOR
-    rate = chemistry.charge_c_rate if chemistry else tables.SLOWEST_CHARGE_RATE
+    factor = chemistry.charge_factor if chemistry else packs.SLOWEST_CHARGE_FACTOR
+    rate = chemistry.charge_c_rate if chemistry else packs.SLOWEST_CHARGE_RATE
     amps = supply.charger_current_a or rate * supply.capacity_ah
     return factor * supply.capacity_ah / amps

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from showplan.planner.findings import Finding, Quantity
-from showplan.planner.power import tables
+from showplan.planner.power.chemistry import carriage
 from showplan.planner.power.words import Judged, about
 
 ASK: Final = (
@@ -24,7 +24,7 @@ def carriage_findings(judged: Judged) -> Iterator[Finding]:
         if supply is None or supply.kind != "battery" or supply.capacity_ah is None:
             continue
         watt_hours = supply.nominal_v * supply.capacity_ah
-        rule = tables.carriage(facts.chemistry, watt_hours, supply.nominal_v)
+        rule = carriage(facts.chemistry, watt_hours, supply.nominal_v)
         spares += supply.packs - 1
         large += supply.packs - 1 if rule.needs_approval else 0
         severity, sentence = rule.severity, rule.sentence

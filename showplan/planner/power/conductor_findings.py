@@ -5,9 +5,9 @@ from collections.abc import Iterator
 from showplan.planner.findings import Finding, Quantity
 from showplan.planner.power import tables
 from showplan.planner.power.advice import wire_and_fuse, wire_for_drop, wire_that_carries
-from showplan.planner.power.facts import SupplyFacts
-from showplan.planner.power.protection import ampacity_for_fuse_a
+from showplan.planner.power.protection import ROUNDING
 from showplan.planner.power.results import ConductorPower
+from showplan.planner.power.supply_facts import SupplyFacts
 from showplan.planner.power.words import Judged, JudgedOutput, about
 
 CORDS = "BS 7671 Table 4F3A, 60 °C cords, by ambient temperature and grouping"
@@ -51,7 +51,7 @@ def _ampacity(subject: tuple[str, str], name: str, lead: ConductorPower) -> Iter
             f"Lay a thicker one: {wire_that_carries(lead, lead.design_a)}.",
             Quantity("carries", lead.design_a, "A"),
             Quantity("may carry", lead.ampacity_a, "A"),
-            formula="lead_ampacity_a",
+            formula="ampacity_a",
             source=CORDS,
         )
 
@@ -80,7 +80,7 @@ def _protection(
             source=RULE,
         )
         return
-    needed_a = ampacity_for_fuse_a(fuse_class, lead.fuse_a)
+    needed_a = tables.ampacity_for_fuse_a(fuse_class, lead.fuse_a)
     yield about(
         subject,
         "fuse-cannot-protect",
@@ -104,26 +104,26 @@ def _fuse(
 ) -> Iterator[Finding]:
     """Whether a fuse carries the load, and can break what may come."""
     fuse_a, fuse_class, fuse_v, breaks_a = given
-    series = tables.fuse_series(fuse_class)
+    series = tables.series_of(fuse_class)
     lasting_a = fuse_a * series.continuous_share
-    if load_a > lasting_a * (1 + 1e-9):
+    if load_a > lasting_a * (1 + ROUNDING):
         blows = load_a > fuse_a
-        wanted = next((size for size in series.sizes_a if size * series.continuous_share >= load_a), None)
+        wanted = tables.fuse_for(fuse_class, load_a)
         yield about(
             subject,
             "fuse-too-small",
             "stop" if blows else "warn",
-            f"{name}, {fuse_a:g} A {series.name}, carries {lasting_a:.3g} A for hours; up to {load_a:.3g} A flow.",
+            f"{name}, {fuse_a:g} A ({series.name}), carries {lasting_a:.3g} A for hours; up to {load_a:.3g} A flow.",
             f"Use {wanted:g} A, and see that the conductor carries it."
             if wanted
             else "Share the load between outputs.",
             Quantity("flows", load_a, "A"),
             Quantity("carries for hours", lasting_a, "A"),
-            formula="fuse_rating_a",
+            formula="fuse_wanted_a",
             source=series.source,
         )
     volts = supply.emf_v.full
-    rated_v = fuse_v or series.usual_v
+    rated_v = fuse_v or series.volts[0]
     if volts > rated_v:
         yield about(
             subject,
@@ -135,7 +135,7 @@ def _fuse(
             source=series.source if fuse_v is None else "",
         )
     short_a = _short_circuit_a(supply, before_ohm)
-    breaks = breaks_a or series.breaking_a(fuse_a)
+    breaks = breaks_a or tables.breaking_a(fuse_class, fuse_a)
     if short_a is not None and short_a > breaks:
         usual = "" if breaks_a else f" (usual of {series.name})"
         yield about(
@@ -146,7 +146,7 @@ def _fuse(
             f"Use one with a breaking capacity of at least {short_a:.0f} A on direct current.",
             Quantity("breaks", breaks, "A"),
             Quantity("short circuit", short_a, "A"),
-            formula="short_circuit_current_a",
+            formula="short_circuit_a",
         )
 
 

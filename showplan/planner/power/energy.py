@@ -4,8 +4,8 @@ from collections.abc import Mapping, Sequence
 
 from showplan.planner.power.battery import RESERVE, Pack, charge_hours, pack_current_a
 from showplan.planner.power.day import DayPart, PartPack, day_with, night_needed_h, packs_needed
-from showplan.planner.power.facts import SupplyFacts
 from showplan.planner.power.results import PackDay, PartEnergy
+from showplan.planner.power.supply_facts import SupplyFacts
 from showplan.planner.scene_power import ShowPart
 
 DAY_H = 24.0

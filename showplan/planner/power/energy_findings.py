@@ -5,8 +5,8 @@ from typing import Final
 
 from showplan.planner.findings import Finding, Quantity
 from showplan.planner.power.advice import bigger_pack
-from showplan.planner.power.facts import SupplyFacts
 from showplan.planner.power.results import PackDay, SupplyPower
+from showplan.planner.power.supply_facts import SupplyFacts
 from showplan.planner.power.words import Judged, about
 from showplan.planner.scene_power import Supply
 

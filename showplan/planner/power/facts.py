@@ -4,13 +4,13 @@ from collections import defaultdict
 from dataclasses import dataclass
 from typing import Final
 
-from showplan.planner.findings import Subject
 from showplan.planner.power import tables
-from showplan.planner.power.results import Assumed, InStates
-from showplan.planner.power.tables import MEMORY, Chemistry
+from showplan.planner.power.results import Assumed
+from showplan.planner.power.supply_facts import SupplyFacts, ideal_supply, supply_facts
 from showplan.planner.power.tape import Tape
+from showplan.planner.power.values import Values
 from showplan.planner.scene import Node, NodeType, Scene
-from showplan.planner.scene_power import Load, Supply
+from showplan.planner.scene_power import Load
 
 WORN_C: Final = 40.0  # air under costume fabric, at least; judgement
 STRING_DARK: Final = 0.75  # share of its rated voltage at which an LED string goes dark: 3 LEDs of 3 V on 12 V
@@ -19,66 +19,12 @@ STRINGS_FROM_V: Final = 9.0
 TAPE_OHM_PER_M: Final = 0.10
 SWITCH_MOHM: Final = 20.0
 SWITCH_K_PER_W: Final = 62.0
-FULL_SHARE, EMPTY_SHARE = 1.21, 0.78  # of the nominal voltage, the widest of the known chemistries
 BEHAVIOURS: Final = {"tape": "led-string", "lamp": "resistive", "fan": "constant-power", "other": "constant-current"}
 
 
 def air_c(node: Node, warmest_c: float) -> float:
     """Air around a node and its leads: under costume fabric it is warm."""
     return max(warmest_c, WORN_C) if node.is_worn else warmest_c
-
-
-class Values:
-    """Takes what was entered, else what the preset says, else an assumed value; keeps account of all but the first."""
-
-    def __init__(self, kind: str, name: str, preset: str = "") -> None:
-        self.subject = Subject(kind, name)
-        self.preset = tables.preset_values(preset)
-        self.assumed: list[Assumed] = []
-
-    def of(self, field: str, entered: float | None, assumed: float, unit: str, source: str = MEMORY) -> float:
-        """The value of a field in its unit."""
-        if entered is not None:
-            return entered
-        value, source = self.preset.get(field, (assumed, source))
-        self.assumed.append(Assumed(self.subject, field, value, unit, source))
-        return value
-
-
-@dataclass(frozen=True)
-class SupplyFacts:
-    """A supply, or the ideal one assumed for a node without (`supply` None).
-
-    `emf_v` is what the nodes get before `source_ohm`, `pack_v` that of the cells behind a converter. `limit_a` is known
-    for what limits its own current (mains, converter) and may be for a battery.
-    """
-
-    label: str
-    supply: Supply | None
-    chemistry: Chemistry | None
-    emf_v: InStates
-    pack_v: InStates
-    source_ohm: float
-    pack_ohm: float
-    limit_a: float | None
-    assumed: tuple[Assumed, ...] = ()
-
-    @property
-    def is_battery(self) -> bool:
-        """Whether it runs empty."""
-        return self.supply is not None and self.supply.kind == "battery"
-
-    @property
-    def limits_itself(self) -> bool:
-        """Whether a short circuit draws no more than its limit: mains supplies and converters."""
-        return not self.is_battery or (self.supply is not None and self.supply.converter_v is not None)
-
-    @property
-    def short_circuit_a(self) -> float:
-        """Current into a short circuit at its terminals; endless where nothing is known of it."""
-        if self.limits_itself:
-            return self.limit_a if self.limit_a is not None else float("inf")
-        return self.emf_v.full / self.source_ohm if self.source_ohm > 0 else float("inf")
 
 
 @dataclass(frozen=True)
@@ -144,60 +90,13 @@ def facts_of(scene: Scene) -> PowerFacts:
         if node.supply is None and not own:
             continue
         if node.supply is None:
-            supplies.append(_ideal_supply(node, own))
+            supplies.append(ideal_supply(node, own))
             place = len(supplies) - 1
         else:
             place = places[node.supply]
         warm_c = air_c(node, scene.venue.warmest_c)
         nodes.append(_node_facts(node, scene.node_type(node.node_type), place, own, warm_c))
     return PowerFacts(tuple(supplies), tuple(nodes))
-
-
-def supply_facts(supply: Supply) -> SupplyFacts:
-    """What a supply does; what was not entered follows its preset, its chemistry or an assumption."""
-    values = Values("supply", supply.label, supply.preset)
-    if supply.kind == "mains":
-        emf = InStates(supply.nominal_v, supply.nominal_v, supply.nominal_v, supply.nominal_v)
-        ohm = supply.internal_resistance_ohm or 0.0
-        return SupplyFacts(supply.label, supply, None, emf, emf, ohm, ohm, supply.current_limit_a)
-    chemistry = tables.chemistry(supply.chemistry) if supply.chemistry else None
-    pack = pack_volts(supply, chemistry, values)
-    typical_ohm = (
-        chemistry.ohm_per_cell * cells_of(supply, chemistry) if chemistry else tables.PACK_OHM_PER_V * pack.nominal
-    )
-    ohm = values.of("internal_resistance_ohm", supply.internal_resistance_ohm, typical_ohm, "ohm")
-    if supply.converter_v is not None:
-        emf = InStates(supply.converter_v, supply.converter_v, supply.converter_v, supply.converter_v)
-        return SupplyFacts(
-            supply.label, supply, chemistry, emf, pack, 0.0, ohm, supply.current_limit_a, tuple(values.assumed)
-        )
-    return SupplyFacts(
-        supply.label, supply, chemistry, pack, pack, ohm, ohm, supply.current_limit_a, tuple(values.assumed)
-    )
-
-
-def cells_of(supply: Supply, chemistry: Chemistry) -> int:
-    """Cells in series: as entered, else as many as the nominal voltage has."""
-    return supply.cells or max(1, round(supply.nominal_v / chemistry.nominal_v))
-
-
-def pack_volts(supply: Supply, chemistry: Chemistry | None, values: Values) -> InStates:
-    """The pack in the four states; full and empty by its chemistry, or the widest range where that is unknown."""
-    nominal = supply.nominal_v
-    if chemistry is not None:
-        cells = cells_of(supply, chemistry)
-        return InStates(nominal, cells * chemistry.full_v, nominal, cells * chemistry.cut_off_v)
-    full = values.of("full_charge_v", None, FULL_SHARE * nominal, "V", "chemistry unknown: the widest of those known")
-    empty = values.of("cut_off_v", None, EMPTY_SHARE * nominal, "V", "chemistry unknown: the widest of those known")
-    return InStates(nominal, full, nominal, empty)
-
-
-def _ideal_supply(node: Node, loads: list[Load]) -> SupplyFacts:
-    volts = max(load.rated_v for load in loads)
-    emf = InStates(volts, volts, volts, volts)
-    source = "no supply entered: an ideal one at the rated voltage of its loads"
-    assumed = Assumed(Subject("node", node.label), "supply_v", volts, "V", source)
-    return SupplyFacts("", None, None, emf, emf, 0.0, 0.0, None, (assumed,))
 
 
 def _node_facts(node: Node, node_type: NodeType, supply: int, loads: list[Load], warm_c: float) -> NodeFacts:

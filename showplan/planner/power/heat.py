@@ -1,12 +1,14 @@
 """Heat: the switches' junctions, and tape that is worn."""
 
 from collections.abc import Sequence
+from math import isnan
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from showplan.planner.power import tables
+from showplan.physics.switches import conduction_w, junction_c, resistive_switching_w, switching_w, warm_mohm
+from showplan.planner.power.chemistry import tape_rise_k
 from showplan.planner.power.facts import NodeFacts, OutputFacts, air_c
 from showplan.planner.power.results import SwitchPower
 from showplan.planner.scene import NodeType
@@ -27,35 +29,41 @@ def is_fully_on(node_type: NodeType) -> bool | None:
     return None
 
 
-def switching_w(out: OutputFacts, node_type: NodeType, volts: float, amps: float) -> float:
-    """Loss at the edges while dimming: of a resistive load for LEDs and lamps, the harder estimate for others."""
-    if not node_type.dimming_hz or not node_type.switch_edge_us:
-        return 0.0
-    is_soft = out.behaviour in ("led-string", "resistive")
-    return tables.switching_loss_w(volts, amps, 2 * node_type.switch_edge_us, node_type.dimming_hz, is_soft=is_soft)
-
-
 def switches(
     outputs: Sequence[tuple[OutputFacts, NodeFacts]], amps: Floats, volts: Floats, warmest_c: float
 ) -> tuple[SwitchPower, ...]:
     """The switch of every output (n,) that carries `amps` at full level and holds off `volts`."""
-    found = []
-    for (out, node), current_a, off_v in zip(outputs, amps.tolist(), volts.tolist(), strict=True):
-        edges_w = switching_w(out, node.node_type, off_v, current_a)
-        junction = tables.junction_c(
-            current_a, out.switch_mohm / 1000, out.switch_k_per_w, air_c(node.node, warmest_c), edges_w
+    if not outputs:
+        return ()
+    cold_mohm = np.array([out.switch_mohm for out, _ in outputs])
+    k_per_w = np.array([out.switch_k_per_w for out, _ in outputs])
+    limit_c = np.array([node.node_type.switch_limit_c for _, node in outputs])
+    around_c = np.array([air_c(node.node, warmest_c) for _, node in outputs])
+    edges_w = _edges_w(outputs, amps, volts)
+    junction = junction_c(amps, cold_mohm, k_per_w, around_c, 1.0, edges_w)
+    # a switch that runs away is counted as warm as it may be: the circuit needs a figure
+    counted_c = np.maximum(np.minimum(np.where(np.isnan(junction), limit_c, junction), limit_c), 25.0)
+    mohm = warm_mohm(cold_mohm, counted_c)
+    loss_w = conduction_w(amps, mohm, 1.0) + edges_w
+    return tuple(
+        SwitchPower(out.switch_mohm, warm, loss, None if isnan(hot_c) else hot_c, most_c, is_fully_on(node.node_type))
+        for (out, node), warm, loss, hot_c, most_c in zip(
+            outputs, mohm.tolist(), loss_w.tolist(), junction.tolist(), limit_c.tolist(), strict=True
         )
-        limit_c = node.node_type.switch_limit_c
-        # a switch that runs away is counted as warm as it may be: the circuit needs a figure
-        warm_c = limit_c if junction is None else min(junction, limit_c)
-        mohm = tables.hot_mohm(out.switch_mohm, max(warm_c, 25.0))
-        loss_w = current_a**2 * mohm / 1000 + edges_w
-        found.append(SwitchPower(out.switch_mohm, mohm, loss_w, junction, limit_c, is_fully_on(node.node_type)))
-    return tuple(found)
+    )
+
+
+def _edges_w(outputs: Sequence[tuple[OutputFacts, NodeFacts]], amps: Floats, volts: Floats) -> Floats:
+    """Loss at the edges while dimming: of a resistive load for LEDs and lamps, the harder estimate for others."""
+    hz = np.array([node.node_type.dimming_hz or 0.0 for _, node in outputs])
+    edge_us = np.array([2 * (node.node_type.switch_edge_us or 0.0) for _, node in outputs])  # up and down
+    is_soft = np.array([out.behaviour in ("led-string", "resistive") for out, _ in outputs])
+    soft_w = resistive_switching_w(volts, amps, edge_us, hz)
+    return np.where(is_soft, soft_w, switching_w(volts, amps, edge_us, hz))
 
 
 def surface_c(out: OutputFacts, watts: float, level: float, warmest_c: float) -> float | None:
     """Estimate for a tape's surface against cloth or skin, that gives `watts` at full level; None for other loads."""
     if out.tape is None:
         return None
-    return warmest_c + tables.tape_rise_k(watts * level / out.tape.length_m)
+    return warmest_c + tape_rise_k(watts * level / out.tape.length_m)

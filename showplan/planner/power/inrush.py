@@ -2,9 +2,12 @@
 
 from typing import Final
 
+from showplan.physics.fuses import decaying_pulse_a2s
+from showplan.physics.inrush import capacitor_inrush_a, capacitor_inrush_a2s, lamp_inrush_a
 from showplan.planner.power import tables
-from showplan.planner.power.facts import NodeFacts, OutputFacts, SupplyFacts
+from showplan.planner.power.facts import NodeFacts, OutputFacts
 from showplan.planner.power.results import InrushPower
+from showplan.planner.power.supply_facts import SupplyFacts
 
 LEAST_OHM: Final = 0.001
 LAMP_WARMS_S: Final = 0.01  # time constant of a small filament; from memory
@@ -21,17 +24,19 @@ def output_inrush(out: OutputFacts, node: NodeFacts, supply: SupplyFacts) -> Inr
     """The load's capacitors, or its cold filament, when its output goes on."""
     ohm = supply.source_ohm + node.trunk_ohm + node.fuse_ohm + out.fuse_ohm + out.switch_mohm / 1000 + out.lead_ohm
     load = out.load
-    cold_a = load.cold_inrush_times * out.rated_a if load.cold_inrush_times > 1 else 0.0
+    cold_a = lamp_inrush_a(out.rated_a, load.cold_inrush_times) if load.cold_inrush_times > 1 else 0.0
     return _inrush(supply.emf_v.full, ohm, load.inrush_uf, cold_a, (load.fuse_class, load.fuse_a))
 
 
-def _inrush(volts: float, ohm: float, farads_u: float, cold_a: float, fuse: tuple[str, float | None]) -> InrushPower:
+def _inrush(
+    volts: float, ohm: float, capacitance_uf: float, cold_a: float, fuse: tuple[str, float | None]
+) -> InrushPower:
     ohm = max(ohm, LEAST_OHM)
-    cold_a = min(cold_a, volts / ohm)
-    peak_a, a2s = (volts / ohm, tables.capacitor_a2s(volts, farads_u, ohm)) if farads_u > 0 else (0.0, 0.0)
+    peak_a = a2s = 0.0
+    if capacitance_uf > 0:
+        peak_a, a2s = capacitor_inrush_a(volts, ohm), capacitor_inrush_a2s(volts, ohm, capacitance_uf)
+    if cold_a > 0:
+        cold_a = min(cold_a, volts / ohm)
+        peak_a, a2s = max(peak_a, cold_a), a2s + decaying_pulse_a2s(cold_a, LAMP_WARMS_S)
     series, fuse_a = fuse
-    return InrushPower(
-        peak_a=max(peak_a, cold_a),
-        a2s=a2s + tables.exponential_a2s(cold_a, LAMP_WARMS_S),
-        borne_a2s=tables.borne_a2s(series, fuse_a) if fuse_a is not None else None,
-    )
+    return InrushPower(peak_a, a2s, tables.borne_a2s(series, fuse_a) if fuse_a is not None else None)

@@ -106,7 +106,7 @@ def _along(one: JudgedOutput) -> Iterator[Finding]:
         Quantity("near", 100 * light.near, "% of rated"),
         Quantity("far", 100 * light.far, "% of rated"),
         Quantity("mean", 100 * light.mean, "% of rated"),
-        formula="tape_strings_far_light",
+        formula="string_tape_far_light",
     )
 
 

@@ -10,11 +10,11 @@ from showplan.planner.power.along import Along, along_output, light_of
 from showplan.planner.power.circuit import Solved
 from showplan.planner.power.duty import Duty, duty_of
 from showplan.planner.power.energy import node_energy_wh, supply_day
-from showplan.planner.power.facts import NodeFacts, OutputFacts, PowerFacts, SupplyFacts, facts_of
+from showplan.planner.power.facts import NodeFacts, OutputFacts, PowerFacts, facts_of
 from showplan.planner.power.heat import surface_c, switches
 from showplan.planner.power.inrush import node_inrush, output_inrush
 from showplan.planner.power.line import points_of
-from showplan.planner.power.protection import Cable, conductor, laid
+from showplan.planner.power.protection import Cable, Protected, conductor, laid
 from showplan.planner.power.results import (
     ConductorPower,
     InStates,
@@ -26,6 +26,7 @@ from showplan.planner.power.results import (
     SwitchPower,
 )
 from showplan.planner.power.states import Layout, in_states
+from showplan.planner.power.supply_facts import SupplyFacts
 from showplan.planner.scene import Scene
 from showplan.planner.scene_power import ShowPart
 
@@ -162,12 +163,14 @@ class _Planning:
             return None
         return conductor(
             self._cable(node, "trunk", kit.trunk_length_m, node.trunk_mm2, node.trunk_ohm, 1),
-            design_a=current.most,
-            through_fuse_a=current.most,
-            fuse_a=kit.main_fuse_a,
-            fuse_class=kit.main_fuse_class,
-            upstream=None,
-            limit_a=supply.limit_a if supply.limits_itself else None,
+            Protected(
+                design_a=current.most,
+                through_fuse_a=current.most,
+                fuse=(kit.main_fuse_a, kit.main_fuse_class) if kit.main_fuse_a is not None else None,
+                fuse_class=kit.main_fuse_class,
+                upstream=None,
+                limit_a=supply.limit_a if supply.limits_itself else None,
+            ),
             drop_v=current.rated * node.trunk_ohm,
         )
 
@@ -242,15 +245,17 @@ class _Planning:
         main = (kit.main_fuse_a, kit.main_fuse_class) if kit.main_fuse_a is not None else None
         return conductor(
             self._cable(node, "lead", load.cable_length_m, load.cable_area_mm2, out.lead_ohm, load.cables_together),
-            design_a=amps.most,
-            through_fuse_a=current.most,
-            fuse_a=load.fuse_a,
-            fuse_class=load.fuse_class,
-            upstream=main,
-            limit_a=supply.limit_a if supply.limits_itself else None,
+            Protected(
+                design_a=amps.most,
+                through_fuse_a=current.most,
+                fuse=(load.fuse_a, load.fuse_class) if load.fuse_a is not None else None,
+                fuse_class=load.fuse_class,
+                upstream=main,
+                limit_a=supply.limit_a if supply.limits_itself else None,
+            ),
             drop_v=amps.rated * out.lead_ohm,
         )
 
     def _cable(self, node: NodeFacts, name: str, length_m: float, area_mm2: float, ohm: float, together: int) -> Cable:
-        cable = Cable(name, length_m, area_mm2, ohm, node.conductor_c, together, node.conductor_c)
+        cable = Cable(name, length_m, area_mm2, ohm, together, node.conductor_c)
         return laid(cable, is_worn=node.node.is_worn)

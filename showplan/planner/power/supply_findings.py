@@ -4,8 +4,8 @@ from collections.abc import Iterator
 from typing import Final
 
 from showplan.planner.findings import Finding, Quantity
-from showplan.planner.power.facts import SupplyFacts
 from showplan.planner.power.results import SupplyPower
+from showplan.planner.power.supply_facts import SupplyFacts
 from showplan.planner.power.words import BS_7671_SELV, DRY_V, WET_V, Judged, about
 
 HEADROOM: Final = 0.8  # of a supply that may be used for long

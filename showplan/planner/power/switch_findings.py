@@ -4,7 +4,6 @@ from collections.abc import Iterator
 from typing import Final
 
 from showplan.planner.findings import Finding, Quantity
-from showplan.planner.power import tables
 from showplan.planner.power.facts import air_c
 from showplan.planner.power.heat import SKIN_LIMIT_C
 from showplan.planner.power.words import Judged, JudgedOutput, about
@@ -57,8 +56,8 @@ def _junction(one: JudgedOutput) -> Iterator[Finding]:
     switch, amps = one.output.switch, one.output.current.most
     if switch.junction_c is not None and switch.junction_c <= switch.limit_c:
         return
-    most = tables.largest_mohm(
-        amps, one.facts.switch_k_per_w, switch.limit_c, air_c(one.kit, one.scene.venue.warmest_c)
+    most = largest_on_mohm(
+        amps, one.facts.switch_k_per_w, air_c(one.kit, one.scene.venue.warmest_c), 1.0, switch.limit_c
     )
     remedy = f"Use a switch of at most {most:.3g} mohm at 25 °C, cool it, or share the load between outputs."
     quantities = (
@@ -74,7 +73,7 @@ def _junction(one: JudgedOutput) -> Iterator[Finding]:
             " away.",
             remedy,
             *quantities,
-            formula="switch_junction_c",
+            formula="junction_c",
         )
         return
     yield one.about(
@@ -84,7 +83,7 @@ def _junction(one: JudgedOutput) -> Iterator[Finding]:
         remedy,
         Quantity("junction", switch.junction_c, "°C"),
         *quantities,
-        formula="switch_junction_c",
+        formula="junction_c",
     )
 
 
@@ -149,7 +148,7 @@ def _inrush(one: JudgedOutput) -> Iterator[Finding]:
             f" dimmed, up to {rush.peak_a:.3g} A each time.",
             "Switch it on and off only, or dim it by its own control input.",
             Quantity("peak", rush.peak_a, "A"),
-            formula="capacitor_inrush_peak_a",
+            formula="capacitor_inrush_a",
         )
 
 

@@ -1,164 +1,115 @@
-"""INTERIM"""
+"""What the tables and formulas say of wires and fuses, for any size that a crew may enter; kept, as sizes repeat."""
 
-from dataclasses import dataclass
-from collections.abc import Mapping
 from functools import lru_cache
+from typing import Final
 
-MEMORY = "from memory"
-PACK_OHM_PER_V = 0.004
-_OHM = {0.5: 39.0, 0.75: 26.0, 1.0: 19.5, 1.5: 13.3, 2.5: 7.98, 4.0: 4.95}
-_AMP = {0.5: 3, 0.75: 6, 1.0: 10, 1.5: 16, 2.5: 25, 4.0: 32}
-AREAS_MM2 = tuple(_OHM)
+from showplan.physics.ampacity import ambient_factor as ambient_formula
+from showplan.physics.ampacity import ampacity_a
+from showplan.physics.conductors import loop_ohm, solid_copper_ohm_per_km
+from showplan.physics.fuses import fuse_wanted_a, largest_fuse_a, least_ampacity_a
+from showplan.reference.fuses import FuseSeries, borne_share, fuse_breaking, fuse_class, fuse_gates
+from showplan.reference.standing import OutsideTable
+from showplan.reference.wires import Wire, grouping_factor, wire_of, wires
 
+MEMORY: Final = "from memory"
+FLEXIBLE: Final = 1.16  # resistance of a class 5 conductor over solid copper of its nominal area, the most of the table
+MANY_PULSES: Final = 100_000
+QUICK_PULSE_S: Final = 1.0  # gates of fuses below this are short enough to tell their melting heat
+LOWEST_BREAKING: Final = "L"  # of a miniature fuse whose letter is not known
 
-@dataclass(frozen=True)
-class Chemistry:
-    key: str
-    name: str
-    nominal_v: float
-    cut_off_v: float
-    full_v: float
-    ohm_per_cell: float
-    is_lithium: bool
-    peukert: float
-    charge_factor: float
-    charge_c_rate: float
+KEPT: Final = 4096
 
 
-_CHEM = {
-    c.key: c
-    for c in (
-        Chemistry("nimh", "NiMH", 1.2, 1.0, 1.45, 0.02, False, 1.0, 1.4, 0.1),
-        Chemistry("li-ion", "Li-ion", 3.6, 3.0, 4.2, 0.03, True, 1.0, 1.15, 0.5),
-        Chemistry("lifepo4", "LiFePO4", 3.2, 2.5, 3.65, 0.01, True, 1.0, 1.15, 0.5),
-        Chemistry("lead-acid", "lead-acid", 2.0, 1.75, 2.4, 0.005, False, 1.2, 1.2, 0.1),
-    )
-}
+@lru_cache(maxsize=KEPT)
+def loop_ohm_per_m(area_mm2: float, conductor_c: float) -> float:
+    """Resistance of a metre of flexible cable, go and return; beyond the table as for the most of it."""
+    wire = _wire(area_mm2)
+    per_km = wire.plain_ohm_per_km if wire else FLEXIBLE * solid_copper_ohm_per_km(area_mm2)
+    return loop_ohm(per_km, 1.0, conductor_c)
 
 
-def chemistry(key: str) -> Chemistry | None:
-    return _CHEM.get(key)
-
-
-def preset_values(key: str) -> Mapping[str, tuple[float, str]]:
-    return {}
-
-
-@lru_cache(maxsize=4096)
-def loop_ohm_per_m(area_mm2: float, celsius: float) -> float:
-    per_km = _OHM.get(area_mm2) or 1000 / 58 / area_mm2 * 1.157
-    return 2 * per_km / 1000 * (1 + 0.00393 * (celsius - 20))
-
-
+@lru_cache(maxsize=KEPT)
 def cord_ampacity_a(area_mm2: float) -> float:
-    fit = [a for s, a in _AMP.items() if s <= area_mm2 + 1e-9]
-    return float(max(fit)) if fit else 3.0 * area_mm2 / 0.5
+    """Current of the table of cords; thinner than the table in proportion to the area, thicker as its last row."""
+    wire = _wire(area_mm2)
+    if wire is not None:
+        return wire.cord_a
+    rows = list(wires().values())
+    return rows[0].cord_a * area_mm2 / rows[0].area_mm2 if area_mm2 < rows[0].area_mm2 else rows[-1].cord_a
 
 
-def ambient_factor(celsius: float) -> float:
-    return max((60 - max(celsius, 30.0)) / 30, 0.0) ** 0.5
+def is_in_table(area_mm2: float) -> bool:
+    """Whether the table of wires holds a size of about this area."""
+    return _wire(area_mm2) is not None
 
 
-def grouping_factor(circuits: int) -> float:
-    return [1.0, 0.8, 0.7, 0.65, 0.6, 0.57][min(circuits, 6) - 1]
-
-
-@dataclass(frozen=True)
-class FuseSeries:
-    key: str
-    sizes_a: tuple[float, ...]
-    continuous_share: float
-    conventional_factor: float
-    usual_v: float
-
-    @property
-    def name(self):
-        return self.key
-
-    @property
-    def source(self):
-        return "x"
-
-    def breaking_a(self, fuse_a: float) -> float:
-        return 1000.0 if self.key == "blade" else max(35.0, 10 * fuse_a)
-
-    def borne_a2s(self, fuse_a: float) -> float:
-        return {"blade": 0.72, "ul": 0.16, "iec-quick": 0.16, "iec-time-lag": 2.4}[self.key] * fuse_a**2
-
-
-_R10 = (1, 1.25, 1.6, 2, 2.5, 3.15, 4, 5, 6.3, 8, 10)
-_SER = {
-    "blade": FuseSeries("blade", (1, 2, 3, 4, 5, 7.5, 10, 15, 20, 25, 30), 0.75, 1.35, 32),
-    "ul": FuseSeries("ul", (1, 2, 3, 4, 5, 7.5, 10, 15, 20, 25, 30), 0.75, 1.35, 32),
-    "iec-quick": FuseSeries("iec-quick", _R10, 1.0, 2.1, 250),
-    "iec-time-lag": FuseSeries("iec-time-lag", _R10, 1.0, 2.1, 250),
-}
-
-
-def fuse_series(key: str) -> FuseSeries:
-    return _SER[key]
-
-
-SLOWEST_CHARGE_FACTOR = 1.4
-SLOWEST_CHARGE_RATE = 0.1
-
-
-def capacity_factor(chemistry, celsius):
-    return 0.8 if celsius < 10 else 1.0
-
-
-def peukert_hours(amps, ah, hours, k):
-    if amps <= ah / hours:
-        return ah / amps
-    return hours * (ah / (amps * hours)) ** k
-
-
-def switching_loss_w(volts, amps, edges_us, hz, is_soft):
-    return (1 / 6 if is_soft else 0.5) * volts * amps * edges_us * 1e-6 * hz
-
-
-def junction_c(amps, ohm, k_per_w, air_c, extra_w):
-    k = k_per_w * amps**2 * ohm
-    if k * 0.0075 >= 1:
+@lru_cache(maxsize=KEPT)
+def _wire(area_mm2: float) -> Wire | None:
+    try:
+        return wire_of(area_mm2)
+    except OutsideTable:
         return None
-    return (air_c + k_per_w * extra_w + k * (1 - 25 * 0.0075)) / (1 - k * 0.0075)
 
 
-def hot_mohm(mohm, celsius):
-    return mohm * (1 + 0.0075 * (celsius - 25))
+@lru_cache(maxsize=1)
+def areas_mm2() -> tuple[float, ...]:
+    """Standard sizes, thinnest first; without the one that IEC 60228 does not know."""
+    return tuple(wire.area_mm2 for wire in wires().values() if wire.standing == "read")
 
 
-def tape_rise_k(watts_per_m):
-    return 0.7 * watts_per_m / (10 * 0.010)
+@lru_cache(maxsize=KEPT)
+def ambient_factor(ambient_c: float) -> float:
+    """Share of its current that a cord may carry in warm air."""
+    return ambient_formula(ambient_c)
 
 
-def capacitor_a2s(volts, uf, ohm):
-    return uf * 1e-6 * volts**2 / (2 * ohm)
+def bundle_factor(cables: int) -> float:
+    """Share of its current that each of so many loaded cables in a bundle may carry."""
+    return grouping_factor(cables)
 
 
-def exponential_a2s(peak, tau):
-    return 0.5 * peak**2 * tau
+@lru_cache(maxsize=KEPT)
+def lead_ampacity_a(area_mm2: float, together: int, ambient_c: float) -> float:
+    """What a lead may carry as it is laid."""
+    return ampacity_a(cord_ampacity_a(area_mm2), ambient_factor(ambient_c), bundle_factor(together))
 
 
-def borne_a2s(series, fuse_a):
-    return 0.22 * fuse_series(series).borne_a2s(fuse_a)
+def series_of(key: str) -> FuseSeries:
+    """The fuses of a class."""
+    return fuse_class(key)
 
 
-@dataclass(frozen=True)
-class _Rule:
-    code: str
-    severity: str
-    sentence: str
-    needs_approval: bool
+@lru_cache(maxsize=KEPT)
+def fuse_for(key: str, load_a: float) -> float | None:
+    """The smallest fuse of a class that carries a load for hours, None beyond its end."""
+    series = fuse_class(key)
+    return series.next_a(fuse_wanted_a(load_a, series.continuous_share))
 
 
-def carriage(chem, wh, v):
-    if wh <= 100:
-        return _Rule("pack-flies", "note", "in the cabin, at most 20 spares.", False)
-    if wh <= 160:
-        return _Rule("pack-needs-approval", "warn", "needs the operator's approval, at most two spares.", True)
-    return _Rule("pack-is-cargo", "stop", "cargo only.", True)
+@lru_cache(maxsize=KEPT)
+def ampacity_for_fuse_a(key: str, fuse_a: float) -> float:
+    """What a conductor must carry so that the fuse protects it."""
+    return least_ampacity_a(fuse_a, fuse_class(key).opens_times)
 
 
-def largest_mohm(amps, k_per_w, limit_c, air_c):
-    return 1000 * (limit_c - air_c) / (k_per_w * amps**2 * (1 + 0.0075 * (limit_c - 25)))
+@lru_cache(maxsize=KEPT)
+def largest_fuse_for(key: str, conductor_a: float) -> float | None:
+    """The largest fuse of a class that protects a conductor, None where the smallest does not."""
+    series = fuse_class(key)
+    return series.largest_a(largest_fuse_a(conductor_a, series.opens_times))
+
+
+def breaking_a(key: str, fuse_a: float) -> float:
+    """What a fuse of the class breaks at least; of a miniature one whose letter is unknown, the lowest."""
+    rows = fuse_breaking()
+    return rows.get(key, rows[LOWEST_BREAKING]).amps(fuse_a)
+
+
+@lru_cache(maxsize=KEPT)
+def borne_a2s(key: str, fuse_a: float) -> float:
+    """I2t that a fuse bears many times: a share of the least that its class lets through unmelted at short times."""
+    gates = [gate for gate in fuse_gates() if gate.least_s is not None and gate.least_s < QUICK_PULSE_S]
+    own = [gate for gate in gates if gate.fuse_class == key] or gates
+    held = [(gate.times_rating, (gate.times_rating * fuse_a) ** 2 * (gate.least_s or 0.0)) for gate in own]
+    shortest = max(times for times, _ in held)
+    return borne_share(MANY_PULSES) * min(heat for times, heat in held if times == shortest)

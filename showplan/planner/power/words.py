@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from typing import Final
 
 from showplan.planner.findings import Finding, Quantity, Severity, Subject
-from showplan.planner.power.facts import OutputFacts, PowerFacts, SupplyFacts
+from showplan.planner.power.facts import OutputFacts, PowerFacts
 from showplan.planner.power.results import NodePower, OutputPower, ScenePower
+from showplan.planner.power.supply_facts import SupplyFacts
 from showplan.planner.scene import Node, NodeType, Scene
 from showplan.planner.scene_power import Load
 
