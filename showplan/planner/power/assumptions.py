@@ -22,11 +22,14 @@ def power_assumptions(scene: Scene) -> tuple[str, ...]:
         *_not_entered(assumed),
         f"Power: copper leads of IEC 60228 class 5 as warm as the air, {venue.warmest_c:g} °C, {WORN_C:g} °C or more"
         " where worn; one that carries all it may is up to 30 K warmer and takes 12 % more.",
-        "Everything on at full level at once: voltage drop at rated current and nominal voltage; currents, fuses and heat"
+        "Everything on at full level at once: voltage drop at rated current and nominal voltage; currents, fuses and"
+        " heat"
         " on a full pack; light at nominal and at cut-off voltage. Dimming lowers means, not the current while on.",
-        f"Packs as cold as {venue.coldest_c:g} °C and as aged as entered; {100 * RESERVE:.0f} % stay in reserve; changed"
+        f"Packs as cold as {venue.coldest_c:g} °C and as aged as entered; {100 * RESERVE:.0f} % stay in reserve;"
+        " changed"
         " between parts, charged in gaps and after the day.",
-        "Power figures are planning arithmetic: local codes, the venue's rules and makers' data sheets win; a licensed or"
+        "Power figures are planning arithmetic: local codes, the venue's rules and makers' data sheets win; a"
+        " licensed or"
         " competent person signs off mains work and whatever people wear.",
     )
 

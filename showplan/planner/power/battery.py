@@ -44,7 +44,7 @@ class Pack:
         return self.capacity_ah * self.temperature_factor * self.ageing_factor
 
     def hours(self, amps: float) -> float:
-        """How long a full pack lasts at a steady current; by Peukert's law for lead-acid, never longer than by charge."""
+        """How long a full pack lasts at a steady current; lead-acid by Peukert's law, never longer than by charge."""
         if amps <= 0:
             return float("inf")
         exponent = self.chemistry.peukert if self.chemistry else 1.0

@@ -142,7 +142,8 @@ def _fuse(
             subject,
             "fuse-cannot-break",
             "stop",
-            f"{name} breaks {breaks:.3g} A{usual}; {supply.label or 'the supply'} pushes {short_a:.0f} A into a short circuit.",
+            f"{name} breaks {breaks:.3g} A{usual}; {supply.label or 'the supply'} pushes {short_a:.0f} A into a short"
+            " circuit.",
             f"Use one with a breaking capacity of at least {short_a:.0f} A on direct current.",
             Quantity("breaks", breaks, "A"),
             Quantity("short circuit", short_a, "A"),
@@ -170,7 +171,8 @@ def _drop(one: JudgedOutput) -> Iterator[Finding]:
     yield one.about(
         "drop-over-limit" if is_over else "drop-high",
         "stop" if is_over else "warn",
-        f"{one.name}: leads, fuses and switch take {min(percent, 100):.1f} % of the voltage at rated current; the limit is"
+        f"{one.name}: leads, fuses and switch take {min(percent, 100):.1f} % of the voltage at rated current; the"
+        " limit is"
         f" {limit:g} %.",
         f"{advice}.",
         Quantity("drop", output.drop_v, "V"),

@@ -29,7 +29,8 @@ def energy_findings(judged: Judged) -> Iterator[Finding]:
             ("venue", judged.scene.venue.name),
             "no-show-day",
             "warn",
-            "No parts of the show day are entered: whether the packs last is unknown; hours at full level stand with each"
+            "No parts of the show day are entered: whether the packs last is unknown; hours at full level stand with"
+            " each"
             " supply.",
             "Enter rehearsal, pre-set, acts and intervals with their minutes and levels.",
         )
@@ -71,7 +72,8 @@ def _lasts(supply: Supply, power: SupplyPower, day: PackDay) -> Iterator[Finding
             "stop",
             f"{power.supply}: no pack lasts through {', '.join(day.unserved)}: {worst.part} takes"
             f" {100 * (worst.share or 0):.0f} % of one, and {100 * day.reserve:.0f} % stay in reserve.",
-            f"Lower the levels, split the part, or take a bigger pack: {bigger_pack(supply, worst.share or 0, day.reserve)}.",
+            "Lower the levels, split the part, or take a bigger pack:"
+            f" {bigger_pack(supply, worst.share or 0, day.reserve)}.",
             *quantities,
             formula="runtime_h",
         )
@@ -131,7 +133,8 @@ def _charging(judged: Judged, facts: SupplyFacts, power: SupplyPower, day: PackD
             subject,
             "charging-in-the-cold",
             "warn",
-            f"{power.supply} is lithium, and it gets {judged.scene.venue.coldest_c:g} °C here: below 0 °C it must not be"
+            f"{power.supply} is lithium, and it gets {judged.scene.venue.coldest_c:g} °C here: below 0 °C it must not"
+            " be"
             " charged.",
             "Charge in a warm room, attended, and only once the packs are warm.",
             Quantity("coldest", judged.scene.venue.coldest_c, "°C"),

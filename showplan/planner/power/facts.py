@@ -54,8 +54,10 @@ class OutputFacts:
 
 @dataclass(frozen=True)
 class NodeFacts:
-    """A node with what hangs on it; `supply` is a place in `PowerFacts.supplies`. `trunk_ohm` go and return; conductors are as
-    warm as the air around them, `conductor_c`."""
+    """A node with what hangs on it; `supply` is a place in `PowerFacts.supplies`.
+
+    `trunk_ohm` go and return; conductors are as warm as the air around them, `conductor_c`.
+    """
 
     node: Node
     node_type: NodeType

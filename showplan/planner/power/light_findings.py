@@ -33,7 +33,8 @@ def _collapse(one: JudgedOutput) -> Finding:
     return one.about(
         "voltage-collapse",
         "stop",
-        f"{one.name} wants {one.facts.rated_w:.3g} W whatever its voltage: through this supply and these leads no voltage"
+        f"{one.name} wants {one.facts.rated_w:.3g} W whatever its voltage: through this supply and these leads no"
+        " voltage"
         " gives it that; it collapses.",
         "Use thicker or shorter leads, feed it at more points, or a supply of lower resistance or higher voltage.",
         Quantity("wanted", one.facts.rated_w, "W"),
@@ -50,7 +51,8 @@ def _feeding(one: JudgedOutput) -> Iterator[Finding]:
         yield one.about(
             "feed-beyond-tape",
             "warn",
-            f"{one.name} is {load.length_m:g} m long; it is to be fed at {', '.join(f'{p:g}' for p in beyond)} m. Its end"
+            f"{one.name} is {load.length_m:g} m long; it is to be fed at {', '.join(f'{p:g}' for p in beyond)} m. Its"
+            " end"
             " is taken instead.",
             "Correct the places where it is fed, or its length.",
             Quantity("length", load.length_m, "m"),
@@ -82,7 +84,8 @@ def _dark(one: JudgedOutput) -> Iterator[Finding]:
     yield one.about(
         "load-dark",
         "stop",
-        f"{one.name} gets {output.load_v.nominal:.3g} V and lets nothing through below {one.facts.dark_v:.3g} V: it stays"
+        f"{one.name} gets {output.load_v.nominal:.3g} V and lets nothing through below {one.facts.dark_v:.3g} V: it"
+        " stays"
         " dark.",
         f"Feed it from a supply of about {output.rated_v:g} V.",
         Quantity("gets", output.load_v.nominal, "V"),
@@ -122,7 +125,8 @@ def _when_empty(one: JudgedOutput) -> Iterator[Finding]:
     yield one.about(
         "dark-before-empty" if is_dark else "dims-before-empty",
         "warn",
-        f"{one.name}: at {supply.label}'s cut-off, {one.supply.pack_v.empty:.3g} V, it keeps {100 * share:.0f} % of its light"
+        f"{one.name}: at {supply.label}'s cut-off, {one.supply.pack_v.empty:.3g} V, it keeps {100 * share:.0f} % of"
+        " its light"
         f" at nominal voltage{': dark while the pack is not empty' if is_dark else ''}.",
         "Use a pack with a cell more, a converter behind it, or change packs earlier.",
         Quantity("gets when empty", output.far_v.empty, "V"),

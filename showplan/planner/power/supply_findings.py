@@ -33,7 +33,8 @@ def supply_findings(judged: Judged) -> Iterator[Finding]:
                 ("node", node.node),
                 "no-supply",
                 "warn",
-                f"{node.node} feeds {len(node.outputs)} load{'s' if len(node.outputs) > 1 else ''} and no supply is entered:"
+                f"{node.node} feeds {len(node.outputs)} load{'s' if len(node.outputs) > 1 else ''} and no supply is"
+                " entered:"
                 " how long it lasts is unknown.",
                 "Enter what feeds it.",
                 Quantity("takes", node.current.most, "A"),
@@ -97,7 +98,8 @@ def _isolation(facts: SupplyFacts) -> Iterator[Finding]:
         ("supply", supply.label),
         "not-isolated" if is_known else "isolation-unknown",
         "stop" if is_known else "warn",
-        f"{supply.label} is {'not parted' if is_known else 'not known to be parted'} from the mains by a safety transformer"
+        f"{supply.label} is {'not parted' if is_known else 'not known to be parted'} from the mains by a safety"
+        " transformer"
         " (SELV).",
         "Use a supply marked SELV, and let a licensed person do the mains side.",
         source=BS_7671_SELV,

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from typing import Final
 
+from showplan.physics.switches import largest_on_mohm
 from showplan.planner.findings import Finding, Quantity
 from showplan.planner.power.facts import air_c
 from showplan.planner.power.heat import SKIN_LIMIT_C
@@ -43,9 +44,11 @@ def _drive(one: JudgedOutput) -> Iterator[Finding]:
         ("node type", sort.name),
         "switch-not-fully-on",
         "stop",
-        f"The switches of {sort.name} are driven with {sort.drive_v:g} V; {words} {needed:g} V: they are not fully on and"
+        f"The switches of {sort.name} are driven with {sort.drive_v:g} V; {words} {needed:g} V: they are not fully on"
+        " and"
         " get hotter than worked out here.",
-        f"Drive them with {needed:g} V, or use a switch whose data sheet gives a resistance at {sort.drive_v:g} V or less.",
+        f"Drive them with {needed:g} V, or use a switch whose data sheet gives a resistance at {sort.drive_v:g} V or"
+        " less.",
         Quantity("driven with", sort.drive_v or 0.0, "V"),
         Quantity("needs", needed, "V"),
         source="two data sheets of such switches",
@@ -69,7 +72,8 @@ def _junction(one: JudgedOutput) -> Iterator[Finding]:
         yield one.about(
             "switch-runs-away",
             "stop",
-            f"The switch of {one.name} has no steady temperature at {amps:.3g} A: each kelvin adds more heat than it takes"
+            f"The switch of {one.name} has no steady temperature at {amps:.3g} A: each kelvin adds more heat than it"
+            " takes"
             " away.",
             remedy,
             *quantities,
@@ -79,7 +83,8 @@ def _junction(one: JudgedOutput) -> Iterator[Finding]:
     yield one.about(
         "switch-too-hot",
         "stop",
-        f"The switch of {one.name} reaches {switch.junction_c:.0f} °C at {amps:.3g} A; {switch.limit_c:g} °C are allowed.",
+        f"The switch of {one.name} reaches {switch.junction_c:.0f} °C at {amps:.3g} A; {switch.limit_c:g} °C are"
+        " allowed.",
         remedy,
         Quantity("junction", switch.junction_c, "°C"),
         *quantities,
@@ -95,7 +100,8 @@ def _limit(one: JudgedOutput) -> Iterator[Finding]:
         "output-over-limit",
         "stop",
         f"{one.name} takes up to {amps:.3g} A; an output of {one.node_type.name} may give {limit_a:.3g} A.",
-        f"Share it between {int(-(-amps // limit_a))} outputs, or dim it to {100 * limit_a / amps:.0f} % by a limit at the"
+        f"Share it between {int(-(-amps // limit_a))} outputs, or dim it to {100 * limit_a / amps:.0f} % by a limit"
+        " at the"
         " node.",
         Quantity("takes", amps, "A"),
         Quantity("limit", limit_a, "A"),
@@ -127,7 +133,8 @@ def _dimming(judged: Judged, label: str) -> Iterator[Finding]:
             ("node", label),
             "chopped-voltage",
             "warn",
-            f"{label} chops {volts:.3g} V at {hz:g} Hz; {'wet' if is_wet else 'dry'}, {most_v:g} V peak is the limit for"
+            f"{label} chops {volts:.3g} V at {hz:g} Hz; {'wet' if is_wet else 'dry'}, {most_v:g} V peak is the limit"
+            " for"
             " direct current chopped at 10 to 200 Hz.",
             "Dim above 200 Hz, or at a lower voltage.",
             Quantity("peak", volts, "V"),
@@ -144,7 +151,8 @@ def _inrush(one: JudgedOutput) -> Iterator[Finding]:
         yield one.about(
             "capacitors-dimmed",
             "warn",
-            f"{one.name} has {one.load.inrush_uf:g} µF that charge anew {one.node_type.dimming_hz:g} times a second while it is"
+            f"{one.name} has {one.load.inrush_uf:g} µF that charge anew {one.node_type.dimming_hz:g} times a second"
+            " while it is"
             f" dimmed, up to {rush.peak_a:.3g} A each time.",
             "Switch it on and off only, or dim it by its own control input.",
             Quantity("peak", rush.peak_a, "A"),
@@ -179,7 +187,8 @@ def _touch(one: JudgedOutput) -> Iterator[Finding]:
         "hot-on-skin",
         "warn",
         f"{one.name} is worn: at a mean level of {100 * output.most_level:.0f} % its surface may reach"
-        f" {output.surface_c:.0f} °C (a rough estimate); against skin for a scene or more {SKIN_LIMIT_C:g} °C is the limit.",
+        f" {output.surface_c:.0f} °C (a rough estimate); against skin for a scene or more {SKIN_LIMIT_C:g} °C is the"
+        " limit.",
         f"Measure it with the costume closed; a mean level of {100 * level:.0f} % stays below, or put a layer between.",
         Quantity("surface", output.surface_c, "°C"),
         Quantity("limit", SKIN_LIMIT_C, "°C"),
