@@ -55,6 +55,8 @@ def _columns(kind: type[Record]) -> tuple[str, ...]:
 def _builder(kind: type[AnyRecord]) -> Callable[[Row], AnyRecord]:
     hints = get_type_hints(kind)
     readers = {field.name: _reader(hints[field.name], field.default) for field in dataclasses.fields(kind)}
+    if "as_of" in readers:
+        readers["as_of"] = lambda row, _: row.as_of
 
     def build(row: Row) -> AnyRecord:
         return kind(**{name: reader(row, name) for name, reader in readers.items()})

@@ -18,9 +18,15 @@ from showplan.reference import (
     region_rules,
     regions,
 )
+from showplan.reference.batteries import battery_chemistries, battery_presets, battery_temperatures
+from showplan.reference.carriage import carriage_rules
 from showplan.reference.crowd import crowds
+from showplan.reference.fuses import fuse_breaking, fuse_gates, fuse_series, pulse_life
 from showplan.reference.indoor import alpha_beta_gamma, floor_losses, indoor_shadowing, power_losses
+from showplan.reference.limits import flicker_limits, touch_limits, voltage_limits
+from showplan.reference.loads import load_presets
 from showplan.reference.standing import STANDINGS
+from showplan.reference.switches import switch_examples
 from showplan.reference.table import DATA_FOLDER
 from showplan.reference.wires import ambient_factors, awg_wires, grouping_factors, wires
 
@@ -40,6 +46,19 @@ TABLES = {
     "awg_wires.csv": lambda: list(awg_wires().values()),
     "ambient_factors.csv": lambda: list(ambient_factors()),
     "grouping_factors.csv": lambda: list(grouping_factors()),
+    "switch_examples.csv": lambda: list(switch_examples()),
+    "fuse_series.csv": lambda: list(fuse_series().values()),
+    "fuse_gates.csv": lambda: list(fuse_gates()),
+    "fuse_breaking.csv": lambda: list(fuse_breaking().values()),
+    "pulse_life.csv": lambda: list(pulse_life()),
+    "battery_chemistries.csv": lambda: list(battery_chemistries().values()),
+    "battery_temperatures.csv": lambda: list(battery_temperatures()),
+    "battery_presets.csv": lambda: list(battery_presets().values()),
+    "load_presets.csv": lambda: list(load_presets().values()),
+    "carriage_rules.csv": lambda: list(carriage_rules().values()),
+    "voltage_limits.csv": lambda: list(voltage_limits().values()),
+    "touch_limits.csv": lambda: list(touch_limits()),
+    "flicker_limits.csv": lambda: list(flicker_limits()),
 }
 
 
