@@ -28,8 +28,7 @@ def supply_day(
     """The parts of the day for a supply whose nodes together take `part_amps` in each part and `full_a` with all on."""
     supply = facts.supply
     assert supply is not None  # an assumed supply has no day
-    volts = facts.emf_v.nominal
-    from_pack = {name: pack_current_a(supply, amps, volts) for name, amps in part_amps.items()}
+    from_pack = {name: pack_current_a(facts, amps) for name, amps in part_amps.items()}
     pack = Pack.of(facts, coldest_c)
     steps: list[DayPart] = []
     for part in parts:
@@ -39,7 +38,7 @@ def supply_day(
         rows: Sequence[PartPack | None] = [None] * len(parts)
         day = None
     else:
-        rows, day = _packs(facts, pack, steps, pack_current_a(supply, full_a, volts))
+        rows, day = _packs(facts, pack, steps, pack_current_a(facts, full_a))
     energies = tuple(
         _part_energy(part, step, row, from_pack[part.name], supply.nominal_v)
         for part, step, row in zip(parts, steps, rows, strict=True)
@@ -66,11 +65,12 @@ def _packs(
 ) -> tuple[Sequence[PartPack], PackDay]:
     supply = facts.supply
     assert supply is not None  # it has a pack
-    one_h = charge_hours(supply, facts.chemistry)
+    one_h = charge_hours(facts)
     needed = packs_needed(steps, reserve=RESERVE, chargers=supply.chargers, charge_h=one_h)
     day = day_with(steps, supply.packs, reserve=RESERVE, chargers=supply.chargers, charge_h=one_h)
     on_h = sum(step.minutes for step in steps if not step.is_gap) / 60
     total = sum(step.share for step in steps)
+    at_full_h = pack.hours(full_a)
     levels = [max(level, 0.0) for level in day.levels]
     return day.parts, PackDay(
         usable_ah=pack.usable_ah,
@@ -79,7 +79,7 @@ def _packs(
         temperature_factor=pack.temperature_factor,
         ageing_factor=pack.ageing_factor,
         reserve=RESERVE,
-        hours_at_full=(1 - RESERVE) * pack.hours(full_a) if full_a > 0 else None,
+        hours_at_full=None if at_full_h is None else (1 - RESERVE) * at_full_h,
         hours_of_show=(1 - RESERVE) * on_h / total if total > 0 else None,
         day_share=total,
         packs=supply.packs,

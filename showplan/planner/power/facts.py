@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from showplan.planner.power import tables
+from showplan.planner.power.chemistries import load_preset
 from showplan.planner.power.results import Assumed
 from showplan.planner.power.supply_facts import SupplyFacts, ideal_supply, supply_facts
 from showplan.planner.power.tape import Tape
@@ -134,8 +135,10 @@ def _node_facts(node: Node, node_type: NodeType, supply: int, loads: list[Load],
 def output_facts(load: Load, switch_mohm: float, switch_k_per_w: float, warm_c: float, values: Values) -> OutputFacts:
     """What an output feeds, through what."""
     rated_a = load.rated_a if load.rated_a is not None else (load.rated_w or 0.0) / load.rated_v
+    preset = load_preset(load.preset)
     has_drivers = load.kind == "tape" and load.rated_v < STRINGS_FROM_V
-    behaviour = load.behaviour or ("constant-current" if has_drivers else BEHAVIOURS[load.kind])
+    usual = "constant-current" if has_drivers else BEHAVIOURS[load.kind]
+    behaviour = load.behaviour or (preset.behaviour if preset else usual)
     goes_dark = load.kind == "tape" or load.dropout_v is not None or behaviour == "led-string"
     dark_v = 0.0
     if goes_dark and behaviour in ("led-string", "constant-current"):

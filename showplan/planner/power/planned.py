@@ -6,6 +6,7 @@ from functools import cached_property
 
 import numpy as np
 
+from showplan.physics.batteries import pack_wh
 from showplan.planner.power.along import Along, along_output, light_of
 from showplan.planner.power.circuit import Solved
 from showplan.planner.power.duty import Duty, duty_of
@@ -133,7 +134,7 @@ class _Planning:
             internal_ohm=facts.source_ohm,
             limit_a=facts.limit_a,
             short_circuit_a=short_a if np.isfinite(short_a) else None,
-            watt_hours=supply.nominal_v * supply.capacity_ah if day and supply.capacity_ah else None,
+            watt_hours=pack_wh(supply.nominal_v, facts.capacity_ah) if facts.capacity_ah else None,
             parts=rows,
             day=day,
             assumed=facts.assumed,

@@ -4,11 +4,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from showplan.planner.findings import Subject
-from showplan.planner.power.chemistry import PACK_OHM_PER_V, Chemistry, chemistry_of
+from showplan.planner.power.chemistries import PACK_OHM_PER_V, battery_preset, chemistry_of, rated_hours_of
 from showplan.planner.power.results import Assumed, InStates
 from showplan.planner.power.values import Values
 from showplan.planner.scene import Node
 from showplan.planner.scene_power import Load, Supply
+from showplan.reference.batteries import BatteryChemistry
 
 FULL_SHARE, EMPTY_SHARE = 1.21, 0.78  # of the nominal voltage, the widest of the known chemistries
 
@@ -23,11 +24,13 @@ class SupplyFacts:
 
     label: str
     supply: Supply | None
-    chemistry: Chemistry | None
+    chemistry: BatteryChemistry | None
     emf_v: InStates
     pack_v: InStates
     source_ohm: float
     limit_a: float | None
+    capacity_ah: float | None = None
+    rated_h: float = 0.0
     assumed: tuple[Assumed, ...] = ()
 
     @property
@@ -55,10 +58,14 @@ def supply_facts(supply: Supply) -> SupplyFacts:
         emf = _steady(supply.nominal_v)
         ohm = supply.internal_resistance_ohm or 0.0
         return SupplyFacts(supply.label, supply, None, emf, emf, ohm, supply.current_limit_a)
-    chemistry = chemistry_of(supply.chemistry) if supply.chemistry else None
+    preset = battery_preset(supply.preset)
+    chemistry = chemistry_of(supply.chemistry or (preset.chemistry if preset else ""))
     pack = pack_volts(supply, chemistry, values)
     typical_ohm = chemistry.ohm_per_cell * cells_of(supply, chemistry) if chemistry else PACK_OHM_PER_V * pack.nominal
     ohm = values.of("internal_resistance_ohm", supply.internal_resistance_ohm, typical_ohm, "ohm")
+    capacity_ah = supply.capacity_ah
+    if capacity_ah is None and preset is not None:
+        capacity_ah = values.of("capacity_ah", None, preset.capacity_ah, "Ah")
     emf, source_ohm = pack, ohm
     if supply.converter_v is not None:
         emf, source_ohm = _steady(supply.converter_v), 0.0
@@ -70,6 +77,8 @@ def supply_facts(supply: Supply) -> SupplyFacts:
         pack_v=pack,
         source_ohm=source_ohm,
         limit_a=supply.current_limit_a,
+        capacity_ah=capacity_ah,
+        rated_h=supply.rated_hours or (preset.rated_hours if preset else rated_hours_of(chemistry)),
         assumed=tuple(values.assumed),
     )
 
@@ -78,12 +87,12 @@ def _steady(volts: float) -> InStates:
     return InStates(volts, volts, volts, volts)
 
 
-def cells_of(supply: Supply, chemistry: Chemistry) -> int:
+def cells_of(supply: Supply, chemistry: BatteryChemistry) -> int:
     """Cells in series: as entered, else as many as the nominal voltage has."""
     return supply.cells or max(1, round(supply.nominal_v / chemistry.nominal_v))
 
 
-def pack_volts(supply: Supply, chemistry: Chemistry | None, values: Values) -> InStates:
+def pack_volts(supply: Supply, chemistry: BatteryChemistry | None, values: Values) -> InStates:
     """The pack in the four states; full and empty by its chemistry, or the widest range where that is unknown."""
     nominal = supply.nominal_v
     if chemistry is not None:
@@ -100,4 +109,4 @@ def ideal_supply(node: Node, loads: Sequence[Load]) -> SupplyFacts:
     emf = _steady(volts)
     source = "no supply entered: an ideal one at the rated voltage of its loads"
     assumed = Assumed(Subject("node", node.label), "supply_v", volts, "V", source)
-    return SupplyFacts("", None, None, emf, emf, 0.0, None, (assumed,))
+    return SupplyFacts("", None, None, emf, emf, 0.0, None, assumed=(assumed,))

@@ -1,7 +1,7 @@
 """Values entered, of a preset, or assumed: the last two are marked."""
 
 from showplan.planner.findings import Subject
-from showplan.planner.power.chemistry import preset_values
+from showplan.planner.power.chemistries import preset_values
 from showplan.planner.power.results import Assumed
 from showplan.planner.power.tables import MEMORY
 
