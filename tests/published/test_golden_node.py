@@ -1,7 +1,7 @@
 """One node from its battery to the far ends of its tapes, to 4 figures.
 
-A LiFePO4 pack of 12.8 V and 40 mohm, a trunk of 0.5 m of 1.5 mm2, four switches of 10 mohm; two tapes, a constant current
-and a resistive lamp on leads of IEC 60228 class 5 at 20 C. The figures were worked out by hand in closed form, and once
+A LiFePO4 pack of 12.8 V and 40 mohm, a trunk of 0.5 m of 1.5 mm2, four switches of 10 mohm; two tapes, a constant
+current and a resistive lamp on leads of IEC 60228 class 5 at 20 C. The figures were worked out by hand in closed form, and once
 more by ngspice 39 with the tapes in 200 cells.
 """
 
@@ -75,7 +75,7 @@ def test_line_of_the_diagram_agrees():
 
 
 def test_fuse_of_the_trunk():
-    """7.6167 A by the 75 % of fuse makers is 10.16 A: a blade of 15 A, which 1.5 mm2 (16 A) stands and 1 mm2 does not."""
+    """7.6167 A by the 75 % of fuse makers is 10.16 A: a blade of 15 A, which 1.5 mm2 stands (16 A) and 1 mm2 not."""
     rated_a = golden().current.rated
     assert rated_a / 0.75 == pytest.approx(10.16, abs=0.005)
     assert fuse_for("blade", rated_a) == 15.0

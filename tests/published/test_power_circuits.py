@@ -1,4 +1,4 @@
-"""Random nodes against two independent solutions: ngspice, and networkx with scipy; tapes against scipy and the catalogue.
+"""Random nodes against two other solutions: ngspice, and networkx with scipy; tapes against scipy and the catalogue.
 
 200 nodes, all in one run of ngspice; agreement within 0.1 % of every voltage and current.
 """

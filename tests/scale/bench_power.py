@@ -2,7 +2,8 @@
 
     python tests/scale/bench_power.py
 
-Prints a Markdown table of processor seconds, because others share the machine. 'Kept' is a plan after a node has moved: power depends on nothing that changed.
+Prints a Markdown table of processor seconds, because others share the machine. 'Kept' is a plan after a node has
+moved: power depends on nothing that changed.
 """
 
 import dataclasses
@@ -37,7 +38,9 @@ def tour() -> Scene:
         supplies.append(
             Supply(label=f"B{number}", kind="battery", chemistry="lifepo4", nominal_v=12.8, capacity_ah=7.5, packs=3)
         )
-        nodes.append(node(label, "receiver", number + 1, 1.0, 1.0, supply=f"B{number}", trunk_length_m=0.5, main_fuse_a=15.0))
+        nodes.append(
+            node(label, "receiver", number + 1, 1.0, 1.0, supply=f"B{number}", trunk_length_m=0.5, main_fuse_a=15.0)
+        )
         for output in range(1, OUTPUTS + 1):
             kind = "lamp" if output == 5 else "fan" if output == 6 else "tape"
             loads.append(
@@ -100,7 +103,9 @@ def netlist(scene: Scene, label: str) -> str:
             share = out.siemens / CELLS * (0.5 if cell in (0, CELLS) else 1.0)
             lines.append(f"rg{i}_{cell} t{i}_{cell} d {1 / share}")
             if cell < CELLS:
-                lines.append(f"rt{i}_{cell} t{i}_{cell} t{i}_{cell + 1} {out.tape.ohm_per_m * out.tape.length_m / CELLS}")
+                lines.append(
+                    f"rt{i}_{cell} t{i}_{cell} t{i}_{cell + 1} {out.tape.ohm_per_m * out.tape.length_m / CELLS}"
+                )
     return "\n".join([*lines, ".op", ".end", ""])
 
 
@@ -152,4 +157,6 @@ if __name__ == "__main__":
     print(f"| of which numbers | {numbers:.3f} |")
     print(f"| of which facts | {facts:.3f} |")
     print(f"| kept: a node has moved | {again:.4f} |")
-    print(f"| ngspice, a run for each node, one state | {NODES * spice:.1f}, {NODES * spice / everything:.0f} times as long |")
+    print(
+        f"| ngspice, a run for each node, one state | {NODES * spice:.1f}, {NODES * spice / everything:.0f} times as long |"
+    )

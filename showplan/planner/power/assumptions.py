@@ -17,7 +17,8 @@ def power_assumptions(scene: Scene) -> tuple[str, ...]:
     if not power.nodes:
         return ()
     venue = scene.venue
-    assumed = [one for part in (*power.nodes, *power.supplies) for one in part.assumed]
+    assumed = [one for node in power.nodes for one in node.assumed]
+    assumed += [one for supply in power.supplies for one in supply.assumed]
     return (
         *_not_entered(assumed),
         f"Power: copper leads of IEC 60228 class 5 as warm as the air, {venue.warmest_c:g} °C, {WORN_C:g} °C or more"

@@ -24,7 +24,9 @@ def chemistry_of(words: str) -> BatteryChemistry | None:
     """The chemistry that is meant, by its key or name in any spelling; None where no table knows it."""
     wanted = _plain(words)
     known = battery_chemistries().values()
-    return next((one for one in known if wanted in (_plain(one.key), _plain(one.name), _plain(one.name.split(",")[0]))), None)
+    return next(
+        (one for one in known if wanted in (_plain(one.key), _plain(one.name), _plain(one.name.split(",")[0]))), None
+    )
 
 
 def _plain(words: str) -> str:

@@ -148,7 +148,7 @@ def _as_solved(circuit: Circuit, found: _Solution, off: Flags) -> Solved:
     node_v = found.supply_v[circuit.supply] - circuit.trunk_ohm * found.node_a
     return Solved(
         supply_v=found.supply_v,
-        supply_a=np.bincount(circuit.supply, found.node_a, len(circuit.emf_v)),
+        supply_a=np.bincount(circuit.supply, found.node_a, len(circuit.emf_v)).astype(np.float64),
         node_v=node_v,
         node_a=found.node_a,
         output_v=node_v[circuit.node] - circuit.series_ohm * found.output_a,

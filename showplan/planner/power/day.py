@@ -55,7 +55,7 @@ class _Packs:
     def change_for(self, need: float) -> bool:
         """Put in the pack that serves best; whether it is another one. One that was never used comes last."""
         best = max(range(len(self.levels)), key=lambda one: (self.levels[one], -one))
-        if self.levels[best] < need - ROUNDING and len(self.levels) < self.most:
+        if self.levels[best] < min(need, 1.0) - ROUNDING and len(self.levels) < self.most:
             self.levels.append(1.0)
             best = len(self.levels) - 1
         if self.levels[best] <= self.levels[self.used] + ROUNDING:
@@ -91,13 +91,14 @@ def day_with(parts: Sequence[DayPart], most: int, *, reserve: float, chargers: i
         if part.is_gap:
             packs.charge(part, chargers, charge_h)
         else:
-            need = _until_change(parts, index) + reserve
+            run = _run(parts, index)
+            need = sum(one.share for one in run) + reserve
             short = packs.levels[packs.used] < need - ROUNDING
             if part.may_change and short:
                 changed = packs.change_for(need) and has_begun
                 changes += changed
-            if part.share > 1 - reserve + ROUNDING:
-                unserved.append(part.name)
+            if need > 1 + ROUNDING and (part.may_change or not has_begun):
+                unserved += [one.name for one in run if one.share > 0]
             packs.levels[packs.used] -= part.share
             has_begun = True
         rows.append(PartPack(packs.used + 1, changed, packs.levels[packs.used]))
@@ -124,11 +125,7 @@ def night_needed_h(levels: Sequence[float], chargers: int, charge_h: float) -> f
     return max(free)
 
 
-def _until_change(parts: Sequence[DayPart], index: int) -> float:
-    """Share of a pack taken from this part until a pack may be changed or charged again."""
-    total = parts[index].share
-    for part in parts[index + 1 :]:
-        if part.may_change:
-            break
-        total += part.share
-    return total
+def _run(parts: Sequence[DayPart], index: int) -> Sequence[DayPart]:
+    """The parts from this one until a pack may be changed or charged again."""
+    end = next((i for i in range(index + 1, len(parts)) if parts[i].may_change), len(parts))
+    return parts[index:end]

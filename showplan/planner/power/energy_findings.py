@@ -12,7 +12,6 @@ from showplan.planner.scene_power import Supply
 
 SMALL_MARGIN: Final = 0.25  # left in the emptiest pack of the day
 STANDING_SHARE: Final = 0.5  # of the day's energy that radio and controllers take
-FREEZING_C: Final = 0.0
 
 
 def energy_findings(judged: Judged) -> Iterator[Finding]:
@@ -75,7 +74,7 @@ def _lasts(supply: Supply, power: SupplyPower, day: PackDay) -> Iterator[Finding
             "Lower the levels, split the part, or take a bigger pack:"
             f" {bigger_pack(supply, worst.share or 0, day.reserve)}.",
             *quantities,
-            formula="runtime_h",
+            formula="discharge_share",
         )
         return
     if day.packs_needed > day.packs:
@@ -99,7 +98,7 @@ def _lasts(supply: Supply, power: SupplyPower, day: PackDay) -> Iterator[Finding
         sentence += f" The emptiest ends with {100 * least:.0f} %."
         yield about(subject, "margin-small", "warn", sentence, "Change it earlier, or have one more pack.", *quantities)
     else:
-        yield about(subject, "power-lasts", "note", sentence, "", *quantities, formula="runtime_h")
+        yield about(subject, "power-lasts", "note", sentence, "", *quantities, formula="discharge_share")
 
 
 def _charging(judged: Judged, facts: SupplyFacts, power: SupplyPower, day: PackDay) -> Iterator[Finding]:
@@ -126,9 +125,9 @@ def _charging(judged: Judged, facts: SupplyFacts, power: SupplyPower, day: PackD
             f"Use {more}.",
             Quantity("needed", day.overnight_h, "h"),
             Quantity("there are", day.night_h, "h"),
-            formula="charge_time_h",
+            formula="charge_h",
         )
-    if facts.chemistry and facts.chemistry.is_lithium and judged.scene.venue.coldest_c < FREEZING_C:
+    if facts.chemistry and facts.chemistry.charge_from_c > judged.scene.venue.coldest_c:
         yield about(
             subject,
             "charging-in-the-cold",

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from showplan.physics.switches import conduction_w, junction_c, resistive_switching_w, switching_w, warm_mohm
-from showplan.planner.power.chemistry import tape_rise_k
+from showplan.physics.touch_heat import tape_surface_high_c
 from showplan.planner.power.facts import NodeFacts, OutputFacts, air_c
 from showplan.planner.power.results import SwitchPower
 from showplan.planner.scene import NodeType
@@ -63,7 +63,7 @@ def _edges_w(outputs: Sequence[tuple[OutputFacts, NodeFacts]], amps: Floats, vol
 
 
 def surface_c(out: OutputFacts, watts: float, level: float, warmest_c: float) -> float | None:
-    """Estimate for a tape's surface against cloth or skin, that gives `watts` at full level; None for other loads."""
+    """Upper end of the estimate for a worn tape that takes `watts` at full level; None for other loads."""
     if out.tape is None:
         return None
-    return warmest_c + tape_rise_k(watts * level / out.tape.length_m)
+    return tape_surface_high_c(watts * level / out.tape.length_m, warmest_c)

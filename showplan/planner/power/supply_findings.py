@@ -6,7 +6,8 @@ from typing import Final
 from showplan.planner.findings import Finding, Quantity
 from showplan.planner.power.results import SupplyPower
 from showplan.planner.power.supply_facts import SupplyFacts
-from showplan.planner.power.words import BS_7671_SELV, DRY_V, WET_V, Judged, about
+from showplan.planner.power.words import Judged, about
+from showplan.reference.limits import voltage_limits
 
 HEADROOM: Final = 0.8  # of a supply that may be used for long
 HEADROOM_SOURCE: Final = "20 % of headroom: a tape seller's page"
@@ -72,7 +73,8 @@ def _headroom(facts: SupplyFacts, power: SupplyPower) -> Iterator[Finding]:
 def _voltage(judged: Judged, facts: SupplyFacts, power: SupplyPower) -> Iterator[Finding]:
     """The highest voltage, of the cells too, where people may touch it."""
     is_wet = any(judged.is_wet(judged.scene.node(label)) for label in power.nodes)
-    limit_v = WET_V if is_wet else DRY_V
+    rule = voltage_limits()["selv-wet" if is_wet else "selv-dry"]
+    limit_v = rule.direct_v or 0.0
     volts = max(facts.emf_v.full, facts.pack_v.full)
     if volts <= limit_v:
         return
@@ -85,7 +87,7 @@ def _voltage(judged: Judged, facts: SupplyFacts, power: SupplyPower) -> Iterator
         f"Stay at {limit_v:g} V or below, or have a licensed electrician protect every live part.",
         Quantity("reaches", volts, "V"),
         Quantity("limit", limit_v, "V"),
-        source=BS_7671_SELV,
+        source=rule.source,
     )
 
 
@@ -102,7 +104,7 @@ def _isolation(facts: SupplyFacts) -> Iterator[Finding]:
         " transformer"
         " (SELV).",
         "Use a supply marked SELV, and let a licensed person do the mains side.",
-        source=BS_7671_SELV,
+        source=voltage_limits()["selv-dry"].source,
     )
 
 

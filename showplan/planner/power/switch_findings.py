@@ -3,17 +3,17 @@
 from collections.abc import Iterator
 from typing import Final
 
+from showplan.physics.dimming import low_risk_modulation_percent
 from showplan.physics.switches import largest_on_mohm
 from showplan.planner.findings import Finding, Quantity
 from showplan.planner.power.facts import air_c
 from showplan.planner.power.heat import SKIN_LIMIT_C
 from showplan.planner.power.words import Judged, JudgedOutput, about
+from showplan.reference.limits import voltage_limits
 
-VISIBLE_HZ: Final = 200.0
-LOW_RISK_HZ: Final = 1250.0  # 0.08 % modulation a hertz reaches 100 % there; IEEE 1789-2015, from memory
-CHOPPED_HZ: Final = (10.0, 200.0)
-CHOPPED_DRY_V, CHOPPED_WET_V = 24.8, 12.4
-CLASS_2: Final = "NEC chapter 9, tables 11, note 4 (2005 edition)"
+VISIBLE_HZ: Final = 200.0  # below it some people see it, with eyes that move; from memory
+ALL_ON_ALL_OFF: Final = 100.0  # % modulation of a switched load
+CHOPPED_HZ: Final = (10.0, 200.0)  # NEC chapter 9 tables 11 note 4
 
 
 def switch_findings(judged: Judged) -> Iterator[Finding]:
@@ -114,20 +114,24 @@ def _dimming(judged: Judged, label: str) -> Iterator[Finding]:
     hz = sort.dimming_hz
     if not hz:
         return
-    if hz < LOW_RISK_HZ:
+    low_risk = low_risk_modulation_percent(hz)
+    if low_risk < ALL_ON_ALL_OFF:
         yield about(
             ("node type", sort.name),
             "dimming-flickers",
             "warn" if hz < VISIBLE_HZ else "note",
-            f"{sort.name} dims at {hz:g} Hz, all on to all off: low risk of flicker begins at {LOW_RISK_HZ:g} Hz.",
-            f"Dim at {LOW_RISK_HZ:g} Hz or more; cameras may ask for still more.",
+            f"{sort.name} dims at {hz:g} Hz, all on to all off: of low risk are {low_risk:.0f} % modulation.",
+            "Dim at 1250 Hz or more: there 100 % are of low risk; cameras may ask for still more.",
             Quantity("dims at", hz, "Hz"),
+            Quantity("low risk", low_risk, "% modulation"),
+            formula="low_risk_modulation_percent",
             source="IEEE 1789-2015, from memory",
         )
     facts = next(one for one in judged.facts.nodes if one.node.label == label)
     volts = judged.facts.supplies[facts.supply].emf_v.full
     is_wet = judged.is_wet(node)
-    most_v = CHOPPED_WET_V if is_wet else CHOPPED_DRY_V
+    rule = voltage_limits()["class-2-chopped-wet" if is_wet else "class-2-chopped"]
+    most_v = rule.direct_v or 0.0
     if CHOPPED_HZ[0] <= hz <= CHOPPED_HZ[1] and volts > most_v:
         yield about(
             ("node", label),
@@ -139,7 +143,7 @@ def _dimming(judged: Judged, label: str) -> Iterator[Finding]:
             "Dim above 200 Hz, or at a lower voltage.",
             Quantity("peak", volts, "V"),
             Quantity("limit", most_v, "V"),
-            source=CLASS_2,
+            source=rule.source,
         )
 
 
@@ -172,7 +176,7 @@ def _rush(subject: tuple[str, str], name: str, peak_a: float, a2s: float, borne_
         Quantity("inrush", a2s, "A²s"),
         Quantity("borne", borne_a2s, "A²s"),
         formula="capacitor_inrush_a2s",
-        source="share of the melting I²t that a fuse maker gives for 100,000 pulses; its least from the gates of its class",
+        source="a fuse maker's share of the melting I²t for 100,000 pulses; the least of its class by its gates",
     )
 
 
@@ -192,6 +196,6 @@ def _touch(one: JudgedOutput) -> Iterator[Finding]:
         f"Measure it with the costume closed; a mean level of {100 * level:.0f} % stays below, or put a layer between.",
         Quantity("surface", output.surface_c, "°C"),
         Quantity("limit", SKIN_LIMIT_C, "°C"),
-        formula="tape_rise_k",
+        formula="tape_surface_high_c tape_power_allowed_w_per_m",
         source="ECMA-287 as quoted; ISO 13732-1 from memory",
     )

@@ -2,8 +2,8 @@
 
 Exact for loads linear in the voltage: affine ones (LED strings; resistive with threshold 0) follow u'' = b^2 u with
 u = V - threshold, so the tape is an admittance; at constant current the voltages are parabolas. At constant power see
-`power_tape`. Plain numbers throughout: a tour has a thousand tapes of a few feed points each. The catalogue has formulas
-for one end and both ends (`physics.tape`, `physics.string_tape`); the tests hold this against them.
+`power_tape`. Plain numbers throughout: a tour has a thousand tapes of a few feed points each. The catalogue has one end
+and both ends in closed form (`physics.tape`, `physics.string_tape`); the tests hold this against them.
 """
 
 from collections.abc import Sequence

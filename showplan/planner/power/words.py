@@ -13,9 +13,6 @@ from showplan.planner.scene_power import Load
 
 QUESTION: Final = "power-lasts"
 MEMORY: Final = "from memory"
-BS_7671_SELV: Final = "BS 7671 414.4.5 (IEC 60364-4-41)"
-DRY_V: Final = 60.0
-WET_V: Final = 30.0
 
 
 @dataclass(frozen=True)

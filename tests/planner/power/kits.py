@@ -4,7 +4,7 @@ from dataclasses import replace
 from typing import Any
 
 from showplan.planner.findings import Finding
-from showplan.planner.readiness import plan
+from showplan.planner.power.kept import kept
 from showplan.planner.scene import Scene
 from showplan.planner.scene_checks import cross_faults
 from showplan.planner.scene_power import Load, ShowPart, Supply
@@ -98,4 +98,4 @@ def kit(
 def findings(scene: Scene) -> dict[str, Finding]:
     """Findings on power by code."""
     assert not cross_faults(scene)
-    return {one.code: one for one in plan(scene).findings if one.question == "power-lasts"}
+    return {one.code: one for one in kept(scene)[1]}
