@@ -1,8 +1,8 @@
 """One node from its battery to the far ends of its tapes, to 4 figures.
 
 A LiFePO4 pack of 12.8 V and 40 mohm, a trunk of 0.5 m of 1.5 mm2, four switches of 10 mohm; two tapes, a constant
-current and a resistive lamp on leads of IEC 60228 class 5 at 20 C. The figures were worked out by hand in closed form, and once
-more by ngspice 39 with the tapes in 200 cells.
+current and a resistive lamp on leads of IEC 60228 class 5 at 20 C. The figures were worked out by hand in closed form,
+and once more by ngspice 39 with the tapes in 200 cells.
 """
 
 from functools import cache

@@ -238,8 +238,8 @@ class PackDay:
     `usable_ah` is what a pack gives here, of `capacity_ah` by temperature and ageing. Hours keep a share of `reserve`:
     `hours_at_full` with everything on, `hours_of_show` at the mean of all parts but the gaps; None where nothing is
     drawn. `day_share` of one pack the whole day takes. `packs_needed` with charging in the gaps; `changes` of pack.
-    `unserved` are parts that no pack lasts through before it may be changed. `charge_hours` for one empty pack. After the day `overnight_h` fill
-    all packs (None without a charger), of `night_h` there are.
+    `unserved` are parts that no pack lasts through until it may be changed. `charge_hours` for one empty pack. After
+    the day `overnight_h` fill all packs (None without a charger), of `night_h` there are.
     """
 
     usable_ah: float
