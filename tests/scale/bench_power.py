@@ -157,6 +157,5 @@ if __name__ == "__main__":
     print(f"| of which numbers | {numbers:.3f} |")
     print(f"| of which facts | {facts:.3f} |")
     print(f"| kept: a node has moved | {again:.4f} |")
-    print(
-        f"| ngspice, a run for each node, one state | {NODES * spice:.1f}, {NODES * spice / everything:.0f} times as long |"
-    )
+    times = NODES * spice / everything
+    print(f"| ngspice, one of the four states, a run a node | {NODES * spice:.1f}, {times:.0f} times as long |")

@@ -7,7 +7,6 @@ from showplan.planner.power import tables
 from showplan.planner.power.facts import OutputFacts
 from showplan.planner.power.results import ConductorPower
 from showplan.planner.power.tape import AffineTape, Tape
-from showplan.planner.scene_power import Supply
 
 MOST_FEEDS: Final = 6
 
@@ -70,8 +69,7 @@ def _evenness(out: OutputFacts, tape: Tape) -> float:
     return affine.profile.least_v / max(affine.at_points[0])
 
 
-def bigger_pack(supply: Supply, share: float, reserve: float) -> str:
+def bigger_pack(capacity_ah: float, share: float, reserve: float) -> str:
     """The capacity with which a part of the day that takes `share` of a pack fits into one."""
-    assert supply.capacity_ah is not None  # a share is known
-    needed_ah = supply.capacity_ah * share / (1 - reserve)
-    return f"a pack of {needed_ah:.1f} Ah lasts through it (of {supply.capacity_ah:g} Ah now)"
+    needed_ah = capacity_ah * share / (1 - reserve)
+    return f"a pack of {needed_ah:.1f} Ah lasts through it (of {capacity_ah:g} Ah now)"

@@ -171,7 +171,7 @@ def _drop(one: JudgedOutput) -> Iterator[Finding]:
     yield one.about(
         "drop-over-limit" if is_over else "drop-high",
         "stop" if is_over else "warn",
-        f"{one.name}: leads, fuses and switch take {min(percent, 100):.1f} % of the voltage at rated current; the"
+        f"{one.name}: leads, fuses and switch take {min(percent, 100):.3g} % of the voltage at rated current; the"
         " limit is"
         f" {limit:g} %.",
         f"{advice}.",

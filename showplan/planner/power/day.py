@@ -11,7 +11,6 @@ from typing import Final
 from showplan.planner.power.results import Charging
 
 ROUNDING: Final = 1e-9
-MOST_PACKS: Final = 1000
 
 
 @dataclass(frozen=True)
@@ -48,16 +47,12 @@ class Day:
 @dataclass
 class _Packs:
     levels: list[float]
-    most: int
     used: int = 0
     charging: list[Charging] = field(default_factory=list)
 
-    def change_for(self, need: float) -> bool:
-        """Put in the pack that serves best; whether it is another one. One that was never used comes last."""
+    def change(self) -> bool:
+        """Put in the fullest pack; whether it is another one."""
         best = max(range(len(self.levels)), key=lambda one: (self.levels[one], -one))
-        if self.levels[best] < min(need, 1.0) - ROUNDING and len(self.levels) < self.most:
-            self.levels.append(1.0)
-            best = len(self.levels) - 1
         if self.levels[best] <= self.levels[self.used] + ROUNDING:
             return False
         self.used = best
@@ -83,8 +78,8 @@ class _Packs:
 
 
 def day_with(parts: Sequence[DayPart], most: int, *, reserve: float, chargers: int, charge_h: float) -> Day:
-    """The day with at most so many packs, all full at its start; one leaves the box only when it is needed."""
-    packs, unserved = _Packs([1.0], most), []
+    """The day with at most so many packs, all full at its start; the fullest goes in at each change."""
+    packs, unserved = _Packs([1.0] * min(most, len(parts) + 1)), []
     rows, changes, has_begun = [], 0, False
     for index, part in enumerate(parts):
         changed = False
@@ -95,7 +90,7 @@ def day_with(parts: Sequence[DayPart], most: int, *, reserve: float, chargers: i
             need = sum(one.share for one in run) + reserve
             short = packs.levels[packs.used] < need - ROUNDING
             if part.may_change and short:
-                changed = packs.change_for(need) and has_begun
+                changed = packs.change() and has_begun
                 changes += changed
             if need > 1 + ROUNDING and (part.may_change or not has_begun):
                 unserved += [one.name for one in run if one.share > 0]
@@ -106,10 +101,15 @@ def day_with(parts: Sequence[DayPart], most: int, *, reserve: float, chargers: i
 
 
 def packs_needed(parts: Sequence[DayPart], *, reserve: float, chargers: int, charge_h: float) -> int:
-    """How many packs the day takes when they are charged in its gaps."""
-    if not any(part.share > 0 for part in parts):
-        return 1
-    return len(day_with(parts, MOST_PACKS, reserve=reserve, chargers=chargers, charge_h=charge_h).levels)
+    """How many packs the day takes when they are charged in its gaps; parts that no pack lasts through do not count."""
+    for count in range(1, len(parts) + 1):
+        day = day_with(parts, count, reserve=reserve, chargers=chargers, charge_h=charge_h)
+        rows = zip(parts, day.parts, strict=True)
+        if all(
+            row.left >= reserve - ROUNDING for part, row in rows if part.share > 0 and part.name not in day.unserved
+        ):
+            return count
+    return max(len(parts), 1)
 
 
 def night_needed_h(levels: Sequence[float], chargers: int, charge_h: float) -> float | None:

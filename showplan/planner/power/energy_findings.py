@@ -8,7 +8,6 @@ from showplan.planner.power.advice import bigger_pack
 from showplan.planner.power.results import PackDay, SupplyPower
 from showplan.planner.power.supply_facts import SupplyFacts
 from showplan.planner.power.words import Judged, about
-from showplan.planner.scene_power import Supply
 
 SMALL_MARGIN: Final = 0.25  # left in the emptiest pack of the day
 STANDING_SHARE: Final = 0.5  # of the day's energy that radio and controllers take
@@ -34,12 +33,12 @@ def energy_findings(judged: Judged) -> Iterator[Finding]:
             "Enter rehearsal, pre-set, acts and intervals with their minutes and levels.",
         )
     for facts, power in batteries:
-        supply, day = facts.supply, power.day
-        if supply is None or day is None:
+        day = power.day
+        if day is None:
             yield _no_capacity(power)
             continue
         if has_parts:
-            yield from _lasts(supply, power, day)
+            yield from _lasts(power, day)
             yield from _charging(judged, facts, power, day)
             yield from _standing(judged, power)
 
@@ -55,7 +54,7 @@ def _no_capacity(power: SupplyPower) -> Finding:
     )
 
 
-def _lasts(supply: Supply, power: SupplyPower, day: PackDay) -> Iterator[Finding]:
+def _lasts(power: SupplyPower, day: PackDay) -> Iterator[Finding]:
     subject = ("supply", power.supply)
     quantities = (
         Quantity("usable", day.usable_ah, "Ah"),
@@ -72,7 +71,7 @@ def _lasts(supply: Supply, power: SupplyPower, day: PackDay) -> Iterator[Finding
             f"{power.supply}: no pack lasts through {', '.join(day.unserved)}: {worst.part} takes"
             f" {100 * (worst.share or 0):.0f} % of one, and {100 * day.reserve:.0f} % stay in reserve.",
             "Lower the levels, split the part, or take a bigger pack:"
-            f" {bigger_pack(supply, worst.share or 0, day.reserve)}.",
+            f" {bigger_pack(day.capacity_ah, worst.share or 0, day.reserve)}.",
             *quantities,
             formula="discharge_share",
         )
@@ -84,7 +83,8 @@ def _lasts(supply: Supply, power: SupplyPower, day: PackDay) -> Iterator[Finding
             "stop",
             f"{power.supply}: the day takes {day.packs_needed} packs, changed between parts; there "
             f"{'is' if day.packs == 1 else 'are'} {day.packs}.",
-            f"Take {day.packs_needed} packs, charge in a gap, or {bigger_pack(supply, day.day_share, day.reserve)}.",
+            f"Take {day.packs_needed} packs, charge in a gap, or"
+            f" {bigger_pack(day.capacity_ah, day.day_share, day.reserve)}.",
             *quantities,
         )
         return
@@ -94,9 +94,16 @@ def _lasts(supply: Supply, power: SupplyPower, day: PackDay) -> Iterator[Finding
         f"{power.supply} lasts: {hours} from a pack; the day takes {100 * day.day_share:.0f} % of one,"
         f" {day.packs_needed} of {day.packs} packs, {day.changes} change{'' if day.changes == 1 else 's'}."
     )
-    if least < SMALL_MARGIN:
+    if least < SMALL_MARGIN and day.packs <= day.packs_needed:
         sentence += f" The emptiest ends with {100 * least:.0f} %."
-        yield about(subject, "margin-small", "warn", sentence, "Change it earlier, or have one more pack.", *quantities)
+        yield about(
+            subject,
+            "margin-small",
+            "warn",
+            sentence,
+            f"Have one more pack, or {bigger_pack(day.capacity_ah, day.day_share, day.reserve + SMALL_MARGIN)}.",
+            *quantities,
+        )
     else:
         yield about(subject, "power-lasts", "note", sentence, "", *quantities, formula="discharge_share")
 

@@ -120,7 +120,7 @@ def _dimming(judged: Judged, label: str) -> Iterator[Finding]:
             ("node type", sort.name),
             "dimming-flickers",
             "warn" if hz < VISIBLE_HZ else "note",
-            f"{sort.name} dims at {hz:g} Hz, all on to all off: of low risk are {low_risk:.0f} % modulation.",
+            f"{sort.name} dims at {hz:g} Hz, all on to all off: low risk there is up to {low_risk:.0f} % modulation.",
             "Dim at 1250 Hz or more: there 100 % are of low risk; cameras may ask for still more.",
             Quantity("dims at", hz, "Hz"),
             Quantity("low risk", low_risk, "% modulation"),
@@ -188,8 +188,8 @@ def _touch(one: JudgedOutput) -> Iterator[Finding]:
     rise = output.surface_c - warmest
     level = output.most_level * max(SKIN_LIMIT_C - warmest, 0.0) / rise
     yield one.about(
-        "hot-on-skin",
-        "warn",
+        "hot-on-skin" if one.load.is_against_skin else "hot-in-costume",
+        "warn" if one.load.is_against_skin else "note",
         f"{one.name} is worn: at a mean level of {100 * output.most_level:.0f} % its surface may reach"
         f" {output.surface_c:.0f} °C (a rough estimate); against skin for a scene or more {SKIN_LIMIT_C:g} °C is the"
         " limit.",

@@ -35,7 +35,7 @@ def test_without_charging_it_agrees_with_the_catalogue(shares, allowed):
     may_change = (True, *allowed[1 : len(shares)])
     plan = SwapPlan.of(shares, may_change)
     needed = packs_needed(parts(*shares, may_change=may_change), **NO_CHARGING)
-    assert 1 <= needed <= max(len(plan.packs), 1)
+    assert 1 <= needed <= max(len(plan.packs), 1) or plan.too_long
     day = day_with(parts(*shares, may_change=may_change), needed, **NO_CHARGING)
     assert set(day.unserved) == {f"part {i}" for i in plan.too_long if shares[i] > 0}
     if not plan.too_long:

@@ -73,11 +73,12 @@ def speaking() -> dict[str, tuple[Scene, str, str]]:
         ),
         "switch-not-fully-on": (kit(sort={"drive_v": 3.3}), "stop", "driven with 3.3 V"),
         "output-over-limit": (kit(sort={"output_limit_a": 0.3}), "stop", "Share it between 2 outputs"),
-        "dimming-flickers": (kit(sort={"dimming_hz": 100.0}), "warn", "low risk are 8 % modulation"),
+        "dimming-flickers": (kit(sort={"dimming_hz": 100.0}), "warn", "up to 8 % modulation"),
         "chopped-voltage": (kit(sort={"dimming_hz": 150.0}, node=worn, supply=bare_pack()), "warn", "wet, 12.4 V peak"),
         "inrush-wears-fuse": (kit(a_load(inrush_uf=2000.0)), "warn", "bears"),
         "capacitors-dimmed": (kit(a_load(inrush_uf=10.0), sort={"dimming_hz": 2000.0}), "warn", "2000 times a second"),
-        "hot-on-skin": (kit(a_tape(rated_w=14.4, fuse_a=2.0), node=worn), "warn", "a mean level of"),
+        "hot-on-skin": (kit(a_tape(rated_w=14.4, is_against_skin=True)), "warn", "a mean level of"),
+        "hot-in-costume": (kit(a_tape(rated_w=14.4), node=worn), "note", "is worn"),
         # supplies
         "supply-headroom-small": (kit(supply=a_supply(current_limit_a=0.45)), "warn", "Use one of 0.521 A"),
         "supply-overloaded": (kit(supply=a_supply(current_limit_a=0.4)), "stop", "104 %"),
@@ -114,7 +115,7 @@ def speaking() -> dict[str, tuple[Scene, str, str]]:
             "the day takes 4 packs",
         ),
         "margin-small": (
-            kit(a_load(rated_w=12.0, fuse_a=2.0), show_parts=day_of((260.0, 1.0))),
+            kit(a_load(rated_w=12.0, fuse_a=2.0), supply=a_supply(packs=1), show_parts=day_of((260.0, 1.0))),
             "warn",
             "The emptiest ends with",
         ),
