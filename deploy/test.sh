@@ -47,6 +47,15 @@ require_chromium() {
     say "Browser: $SHOWPLAN_CHROMIUM"
 }
 
+# The tests on power ask this circuit simulator for a second opinion.
+require_ngspice() {
+    if ! command -v ngspice >/dev/null; then
+        if is_root; then apt_install ngspice || true; fi
+        command -v ngspice >/dev/null ||
+            fail "no ngspice found. Install the package ngspice (as root: apt-get install ngspice)."
+    fi
+}
+
 passed=0
 failed=
 step() {
@@ -61,6 +70,7 @@ step() {
 }
 
 prepare test
+require_ngspice
 [ "$quick" = yes ] || require_chromium
 
 # The tests get a data folder of their own and none of the settings of a running service.

@@ -1,12 +1,34 @@
 """The dated reference tables as headed rows of text."""
 
-from collections.abc import Iterable
-from typing import Any
+from collections.abc import Iterable, Mapping
+from typing import Any, Final
 
+from frontend.present import battery_tables, power_tables
 from frontend.present.headed_rows import Table, headed, provenance, span
 from frontend.present.indoor_tables import alpha_beta_gamma, crowds, floor_losses, power_losses, shadowing
 from frontend.present.words import number
 from showplan.services.knowledge import reference_tables
+
+# functions by the names of their tables
+_OF_POWER: Final = (
+    power_tables.wires,
+    power_tables.awg_wires,
+    power_tables.ambient_factors,
+    power_tables.grouping_factors,
+    power_tables.fuse_series,
+    power_tables.fuse_gates,
+    power_tables.fuse_breaking,
+    power_tables.pulse_life,
+    power_tables.switch_examples,
+    power_tables.voltage_limits,
+    power_tables.touch_limits,
+    power_tables.flicker_limits,
+    battery_tables.battery_chemistries,
+    battery_tables.battery_temperatures,
+    battery_tables.battery_presets,
+    battery_tables.load_presets,
+    battery_tables.carriage_rules,
+)
 
 
 def reference_page() -> dict[str, Any]:
@@ -25,8 +47,13 @@ def reference_page() -> dict[str, Any]:
             floor_losses(tables["indoor_floor_losses"]),
             alpha_beta_gamma(tables["indoor_alpha_beta_gamma"].values()),
             shadowing(tables["indoor_shadowing"]),
+            *(present(_rows(tables[present.__name__])) for present in _OF_POWER),
         ]
     }
+
+
+def _rows(table: Any) -> Iterable[Any]:
+    return table.values() if isinstance(table, Mapping) else table
 
 
 def _regions(rows: Iterable[Any]) -> Table:

@@ -36,7 +36,8 @@ def _solved(
     scale_a = np.sqrt(2 * watts / ohm)
 
     def needed_v(s: _Floats) -> _Floats:
-        return scale_v / dawsn(s) + lead * scale_a * s
+        volts: _Floats = scale_v / dawsn(s) + lead * scale_a * s
+        return volts
 
     # needed_v falls to its least and rises again; the solution of highest voltage lies on the falling side
     low, high = np.zeros_like(supply), np.full_like(supply, _CRITICAL)

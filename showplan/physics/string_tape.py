@@ -5,7 +5,7 @@ from typing import Any, Final
 import numpy as np
 import numpy.typing as npt
 
-from showplan.physics.catalogue import Numeric, Source, formula
+from showplan.physics.catalogue import Numeric, Parameter, Source, formula
 from showplan.physics.electrical import SUPPLY_V, not_negative, positive, positive_share
 from showplan.physics.tape import A_PER_M, ENDS, LEAD_OHM, OHM_PER_M, TAPE_M
 
@@ -27,7 +27,8 @@ def _siemens_per_m(a_per_m: Numeric, rated_v: Numeric, threshold_v: Numeric) -> 
 
 def _sech(x: _Floats) -> _Floats:
     small = np.exp(-x)
-    return 2 * small / (1 + small**2)
+    share: _Floats = 2 * small / (1 + small**2)
+    return share
 
 
 def _span(ohm_per_m: Numeric, length_m: Numeric, siemens_per_m: _Floats, ends: Numeric) -> tuple[_Floats, _Floats]:
@@ -247,3 +248,22 @@ def string_tape_longest_m(
     decay = string_tape_decay_per_m(a_per_m, ohm_per_m, rated_v, threshold_v)
     longest: Numeric = ends * np.arccosh(1 / np.asarray(least_light, float)) / decay
     return longest
+
+
+@formula(
+    expression="p = V I n / k",
+    parameters=(
+        _RATED_V,
+        positive("string_ma", "mA", "current of a string: 20 small LEDs, 60 those of three chips", 5, 100),
+        positive("leds_per_m", "1/m", "LEDs of a metre", 30, 240),
+        Parameter("leds_per_string", "", "LEDs in series: 3 on 12 V, 6 on 24 V", 3, 1, 14, 1, 100, whole_number=True),
+    ),
+    result_unit="W/m",
+    source=Source("seller's page on LED tape", section="worked example", standing="read"),
+    validity="all LEDs on, at rated voltage; resistors included",
+)
+def strings_w_per_m(rated_v: Numeric, string_ma: Numeric, leds_per_m: Numeric, leds_per_string: Numeric = 3) -> Numeric:
+    """Power of a metre of LED tape by its strings. Numbers or arrays that broadcast."""
+    strings_per_m = np.asarray(leds_per_m, float) / leds_per_string
+    power: Numeric = np.asarray(rated_v, float) * np.asarray(string_ma, float) / 1000 * strings_per_m
+    return power

@@ -56,7 +56,8 @@ def sectioned_load_drop_v(a_per_m: Numeric, ohm_per_m: Numeric, length_m: Numeri
 )
 def points_with_ends_drop_v(a_per_m: Numeric, ohm_per_m: Numeric, length_m: Numeric, points: Numeric = 2) -> Numeric:
     """Most voltage lost on tape fed at both ends and at points between. Arrays broadcast."""
-    return even_load_drop_v(a_per_m, ohm_per_m, length_m) / (4 * (np.asarray(points, float) - 1) ** 2)
+    drop: Numeric = even_load_drop_v(a_per_m, ohm_per_m, length_m) / (4 * (np.asarray(points, float) - 1) ** 2)
+    return drop
 
 
 @formula(
@@ -68,7 +69,8 @@ def points_with_ends_drop_v(a_per_m: Numeric, ohm_per_m: Numeric, length_m: Nume
 )
 def points_within_drop_v(a_per_m: Numeric, ohm_per_m: Numeric, length_m: Numeric, points: Numeric = 1) -> Numeric:
     """Most voltage lost on tape fed in its middle, or in the middles of equal parts. Arrays broadcast."""
-    return even_load_drop_v(a_per_m, ohm_per_m, length_m) / (4 * np.asarray(points, float) ** 2)
+    drop: Numeric = even_load_drop_v(a_per_m, ohm_per_m, length_m) / (4 * np.asarray(points, float) ** 2)
+    return drop
 
 
 @formula(

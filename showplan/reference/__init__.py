@@ -1,8 +1,30 @@
 """Dated reference tables: each row names its source and how far it can be trusted. No Django."""
 
+from showplan.reference.batteries import (
+    BatteryChemistry,
+    BatteryPreset,
+    BatteryTemperature,
+    battery_chemistries,
+    battery_presets,
+    battery_temperatures,
+    capacity_share,
+)
 from showplan.reference.body_losses import BodyLoss, Posture, body_loss_db, body_losses
+from showplan.reference.carriage import CarriageRule, carriage_rule, carriage_rules
 from showplan.reference.crowd import Crowd, crowds
 from showplan.reference.environments import Environment, environments
+from showplan.reference.fuses import (
+    FuseBreaking,
+    FuseGate,
+    FuseSeries,
+    PulseLife,
+    borne_share,
+    fuse_breaking,
+    fuse_class,
+    fuse_gates,
+    fuse_series,
+    pulse_life,
+)
 from showplan.reference.indoor import (
     AlphaBetaGamma,
     FloorLoss,
@@ -13,6 +35,16 @@ from showplan.reference.indoor import (
     indoor_shadowing,
     power_losses,
 )
+from showplan.reference.limits import (
+    FlickerLimit,
+    TouchLimit,
+    VoltageLimit,
+    flicker_limit_percent,
+    flicker_limits,
+    touch_limits,
+    voltage_limits,
+)
+from showplan.reference.loads import LoadPreset, load_presets
 from showplan.reference.materials import BandLoss, Material, materials
 from showplan.reference.phys import ACKNOWLEDGEMENT_OCTETS, Phy, phys
 from showplan.reference.region_rules import RegionRule, region_rules
@@ -25,38 +57,93 @@ from showplan.reference.standing import (
     UnknownKey,
     UnknownRadioChannel,
 )
+from showplan.reference.switches import SwitchExample, fully_on_mohm, switch_examples
+from showplan.reference.wires import (
+    AmbientFactor,
+    AwgWire,
+    GroupingFactor,
+    Wire,
+    ambient_factors,
+    awg_wires,
+    grouping_factor,
+    grouping_factors,
+    wire_of,
+    wires,
+)
 
 __all__ = [
     "ACKNOWLEDGEMENT_OCTETS",
     "AlphaBetaGamma",
+    "AmbientFactor",
+    "AwgWire",
     "BandLoss",
+    "BatteryChemistry",
+    "BatteryPreset",
+    "BatteryTemperature",
     "BodyLoss",
+    "CarriageRule",
     "Crowd",
     "Environment",
+    "FlickerLimit",
     "FloorLoss",
+    "FuseBreaking",
+    "FuseGate",
+    "FuseSeries",
+    "GroupingFactor",
     "IndoorShadowing",
+    "LoadPreset",
     "Material",
     "OutsideTable",
     "Phy",
     "Posture",
     "PowerLoss",
+    "PulseLife",
     "ReferenceLookupError",
     "ReferenceTableError",
     "Region",
     "RegionRule",
     "Standing",
+    "SwitchExample",
+    "TouchLimit",
     "UnknownKey",
     "UnknownRadioChannel",
+    "VoltageLimit",
+    "Wire",
     "alpha_beta_gamma",
+    "ambient_factors",
+    "awg_wires",
+    "battery_chemistries",
+    "battery_presets",
+    "battery_temperatures",
     "body_loss_db",
     "body_losses",
+    "borne_share",
+    "capacity_share",
+    "carriage_rule",
+    "carriage_rules",
     "crowds",
     "environments",
+    "flicker_limit_percent",
+    "flicker_limits",
     "floor_losses",
+    "fully_on_mohm",
+    "fuse_breaking",
+    "fuse_class",
+    "fuse_gates",
+    "fuse_series",
+    "grouping_factor",
+    "grouping_factors",
     "indoor_shadowing",
+    "load_presets",
     "materials",
     "phys",
     "power_losses",
+    "pulse_life",
     "region_rules",
     "regions",
+    "switch_examples",
+    "touch_limits",
+    "voltage_limits",
+    "wire_of",
+    "wires",
 ]

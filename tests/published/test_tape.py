@@ -14,7 +14,9 @@ from showplan.physics.string_tape import (
     string_tape_longest_m,
     string_tape_mean_light,
     string_tape_place_v,
+    strings_w_per_m,
 )
+from showplan.physics.supplies import supply_wanted_w
 from showplan.physics.tape import (
     even_load_drop_v,
     even_load_longest_m,
@@ -239,6 +241,14 @@ def test_a_reel_from_one_end():
     assert even_load_drop_v(amps, 0.1, 5) / 0.12 == pytest.approx([4.2, 6.2, 8.3, 12.5], abs=0.051)
     light = string_tape_far_light(12, amps, 0.1, 5, 12, 9)
     assert light == pytest.approx([0.854, 0.793, 0.739, 0.648], abs=LAST_PRINTED_DIGIT)
+
+
+def test_power_by_the_strings():
+    # seller's page: 60 LEDs of three chips a metre make 14.4 W/m; the others by the same rule
+    string_ma, leds_per_m = np.array([60, 20, 20, 60]), np.array([60, 60, 120, 30])
+    assert strings_w_per_m(12, string_ma, leds_per_m) == pytest.approx([14.4, 4.8, 9.6, 7.2])
+    # another seller's page: 72 W of tape, 90 W of supply
+    assert supply_wanted_w(strings_w_per_m(12, 60, 60) * 5) == pytest.approx(90)
 
 
 def test_strings_on_battery_packs():

@@ -3,15 +3,25 @@
 import pytest
 
 from showplan.reference.body_losses import load_body_losses
+from showplan.reference.carriage import CarriageRule
 from showplan.reference.environments import load_environments
+from showplan.reference.fuses import FuseGate, FuseSeries
+from showplan.reference.loads import LoadPreset
 from showplan.reference.materials import load_materials
 from showplan.reference.phys import load_phys
+from showplan.reference.records import load_keyed, load_rows
 from showplan.reference.region_rules import load_region_rules
 from showplan.reference.regions import load_regions
 from showplan.reference.standing import ReferenceTableError
 from showplan.reference.table import DATA_FOLDER
+from showplan.reference.wires import Wire
 
 LOADERS = {
+    "wires.csv": lambda path: load_keyed(path, Wire),
+    "fuse_series.csv": lambda path: load_keyed(path, FuseSeries),
+    "fuse_gates.csv": lambda path: load_rows(path, FuseGate),
+    "load_presets.csv": lambda path: load_keyed(path, LoadPreset),
+    "carriage_rules.csv": lambda path: load_keyed(path, CarriageRule),
     "materials.csv": load_materials,
     "phys.csv": load_phys,
     "regions.csv": load_regions,
@@ -97,6 +107,14 @@ def test_fault_names_line_and_column(tmp_path, text, line, column, fault):
         ),
         ("region_rules.csv", ",2023-03-03,", ",,", "as_of", "carries the date"),
         ("region_rules.csv", "conducted", "radiated", "limit_kind", "not one of eirp, erp, conducted"),
+        ("wires.csv", ",2,21,20,", ",2,21.5,20,", "awg_below", "'21.5' is not a whole number"),
+        ("wires.csv", "\n0.75,0.75", "\n0.5,0.75", "key", "'0.5' is already used"),
+        ("fuse_series.csv", "1 2 3 4", "1 two 3 4", "ratings_a", "is not a list of numbers"),
+        ("fuse_series.csv", "1 2 3 4", "1 nan 3 4", "ratings_a", "holds a number that is not finite"),
+        ("fuse_gates.csv", "ul,1.1,14400", "ul,1.1,long", "least_s", "'long' is not a number"),
+        ("load_presets.csv", "tape,led-string", "tape,led", "behaviour", "'led' is not one of constant-current"),
+        ("carriage_rules.csv", ",yes,0,100", ",maybe,0,100", "is_lithium", "'maybe' is not one of yes, no"),
+        ("carriage_rules.csv", ",read,2024,", ",read,May 2024,", "as_of", "is not YYYY"),
         ("body_loss.csv", "blocked", "asleep", "posture", "'asleep' is not one of facing, side, blocked"),
     ],
 )
