@@ -41,6 +41,18 @@ def conductor_findings(judged: Judged) -> Iterator[Finding]:
 
 
 def _ampacity(subject: tuple[str, str], name: str, lead: ConductorPower) -> Iterator[Finding]:
+    if not tables.is_in_table(lead.area_mm2):
+        sizes = tables.areas_mm2()
+        yield about(
+            subject,
+            "lead-not-in-table",
+            "note",
+            f"{name}, {lead.area_mm2:g} mm², is not in the table of {sizes[0]:g} to {sizes[-1]:g} mm²: its resistance"
+            " is"
+            f" taken by its area, its current as {lead.table_a:.3g} A.",
+            "Check both against the maker's data sheet.",
+            Quantity("counted", lead.table_a, "A"),
+        )
     if lead.design_a > lead.ampacity_a:
         yield about(
             subject,

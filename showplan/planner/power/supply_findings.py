@@ -1,13 +1,15 @@
 """Findings on supplies: headroom, voltage that may be touched, limited power."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Final
 
 from showplan.planner.findings import Finding, Quantity
 from showplan.planner.power.results import SupplyPower
 from showplan.planner.power.supply_facts import SupplyFacts
 from showplan.planner.power.words import Judged, about
+from showplan.reference.batteries import battery_presets
 from showplan.reference.limits import voltage_limits
+from showplan.reference.loads import load_presets
 
 HEADROOM: Final = 0.8  # of a supply that may be used for long
 HEADROOM_SOURCE: Final = "20 % of headroom: a tape seller's page"
@@ -28,6 +30,7 @@ def supply_findings(judged: Judged) -> Iterator[Finding]:
         yield from _voltage(judged, facts, power)
         yield from _isolation(facts)
         yield from _limited(facts, power)
+    yield from _presets(judged)
     for node in judged.power.nodes:
         if node.supply is None:
             yield about(
@@ -135,3 +138,20 @@ def _limited(facts: SupplyFacts, power: SupplyPower) -> Iterator[Finding]:
             Quantity("limit", most_a, "A"),
             source=LIMITED_SOURCE,
         )
+
+
+def _presets(judged: Judged) -> Iterator[Finding]:
+    """Presets that no table has."""
+    named: list[tuple[str, str, str, Mapping[str, object]]] = [
+        ("supply", one.label, one.preset, battery_presets()) for one in judged.scene.supplies
+    ]
+    named += [("load", one.label, one.preset, load_presets()) for one in judged.scene.loads]
+    for kind, label, preset, known in named:
+        if preset and preset not in known:
+            yield about(
+                (kind, label),
+                "preset-unknown",
+                "warn",
+                f"{label} names the preset {preset}, which no table has: nothing is taken from it.",
+                f"Name one of {', '.join(known)}.",
+            )

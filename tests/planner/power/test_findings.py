@@ -37,6 +37,8 @@ def speaking() -> dict[str, tuple[Scene, str, str]]:
         "fuse-too-small": (kit(a_load(rated_w=10.0)), "warn", "Use 2 A"),
         "fuse-voltage": (kit(a_load(fuse_v=5.0)), "stop", "is for 5 V; the supply reaches 12 V"),
         "fuse-cannot-break": (kit(a_load(fuse_class="iec-quick"), supply=bare_pack()), "stop", "breaks 35 A"),
+        "lead-not-in-table": (kit(a_load(cable_area_mm2=0.25)), "note", "current as 1.5 A"),
+        "preset-unknown": (kit(a_load(preset="moonlight")), "warn", "Name one of tape-12v-4.8"),
         "drop-high": (kit(a_load(cable_length_m=12.0)), "warn", "A lead of 0.75 mm² brings it to"),
         "drop-over-limit": (kit(a_load(cable_length_m=40.0)), "stop", "the limit is 10 %"),
         # light
