@@ -12,6 +12,7 @@ from scipy.integrate import solve_bvp
 from scipy.sparse import csr_array, diags_array
 from scipy.sparse.linalg import spsolve
 
+from showplan.physics.power_tape import power_tape_current_a, power_tape_far_v
 from showplan.physics.string_tape import string_tape_current_a, string_tape_far_light
 from showplan.physics.tape import points_with_ends_drop_v, points_within_drop_v
 from showplan.planner.power.circuit import Circuit, Solved, solve
@@ -261,6 +262,14 @@ def test_tape_of_constant_power_fed_at_one_end():
     tape = PowerTape(Tape(5.0, 0.1, (0.0,), 0.0), 14.4)
     assert tape.current_a(12.0)[0] == pytest.approx(6.637139, abs=1e-6)
     assert tape.profile(12.0).least_v == pytest.approx(10.297999, abs=1e-6)
+
+
+@pytest.mark.parametrize(("points", "ends"), [((0.0,), 1), ((0.0, 5.0), 2)])
+def test_tape_of_constant_power_against_the_catalogue(points, ends):
+    tape = PowerTape(Tape(5.0, 0.1, points, 0.1), 14.4)
+    args = (12.0, 14.4, 0.1, 5.0, 0.1, ends)
+    assert tape.current_a(12.0)[0] == pytest.approx(power_tape_current_a(*args), rel=1e-5)
+    assert tape.profile(12.0).least_v == pytest.approx(power_tape_far_v(*args), rel=1e-5)
 
 
 @pytest.mark.parametrize(("points", "ends"), [((0.0,), 1), ((0.0, 5.0), 2)])
