@@ -82,7 +82,7 @@ def evaluate(name: str, values: Mapping[str, str | float]) -> Evaluation:
     """
     formulas = catalogue()
     if name not in formulas:
-        raise UnknownFormula(name, difflib.get_close_matches(name, formulas, n=3, cutoff=0.5))
+        raise UnknownFormula(name, difflib.get_close_matches(name, formulas, n=3, cutoff=0.6))
     wanted = formulas[name]
     inputs, warnings = checked_values(wanted, values)
     try:
