@@ -7,6 +7,8 @@ import networkx as nx
 from showplan.planner.air import NetworkAir, air_of
 from showplan.planner.links import NetworkLinks, network_links
 from showplan.planner.obstacles import HouseState
+from showplan.planner.power.kept import kept
+from showplan.planner.power.results import ScenePower
 from showplan.planner.predictions import WalkTest
 from showplan.planner.routes import Route, SinglePoint, best_routes, link_graph, single_points_of_failure
 from showplan.planner.scene import Scene
@@ -43,6 +45,11 @@ class Analysis:
     def air(self) -> dict[str, NetworkAir]:
         """The show's data on each network that has nodes here."""
         return air_of(self.scene, self.links, self.routes, self.state)
+
+    @cached_property
+    def power(self) -> ScenePower:
+        """Power of every node that feeds a load, placed here or not; the same in every state of the house."""
+        return kept(self.scene)[0].power
 
     @cached_property
     def single_points(self) -> dict[str, tuple[SinglePoint, ...]]:

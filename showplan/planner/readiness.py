@@ -16,6 +16,9 @@ from showplan.planner.assumptions import assumptions_of
 from showplan.planner.findings import QUESTIONS, Finding, Question
 from showplan.planner.hearing import hearing_findings
 from showplan.planner.obstacles import HouseState, states_of
+from showplan.planner.power.assumptions import power_assumptions
+from showplan.planner.power.findings import power_findings
+from showplan.planner.power.kept import NOTHING_TO_FEED
 from showplan.planner.prediction_right import NO_READINGS, prediction_findings
 from showplan.planner.predictions import WalkTest
 from showplan.planner.routes import Route
@@ -29,10 +32,11 @@ CHECKS: tuple[tuple[str, Check], ...] = (
     ("legal-and-quiet", spectrum_findings),
     ("heard", hearing_findings),
     ("data-fits", air_findings),
+    ("power-lasts", power_findings),
     ("prediction-right", prediction_findings),
 )
 # A question is not answered while a finding with one of these codes stands.
-LEAVES_OPEN = frozenset({NO_READINGS})
+LEAVES_OPEN = frozenset({NO_READINGS, NOTHING_TO_FEED})
 
 State = Literal["ready", "look", "stop", "open"]
 
@@ -112,7 +116,7 @@ def plan(scene: Scene, known_fingerprint: str = "") -> VenuePlan:
     return VenuePlan(
         fingerprint=known_fingerprint or fingerprint(scene),
         planner_version=PLANNER_VERSION,
-        assumptions=(*assumptions_of(scene), *air_assumptions(scene)),
+        assumptions=(*assumptions_of(scene), *air_assumptions(scene), *power_assumptions(scene)),
         findings=tuple(sorted(_over_states(by_state), key=lambda finding: finding.rank)),
         analyses=analyses,
     )

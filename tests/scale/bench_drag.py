@@ -1,4 +1,4 @@
-"""How long one plan takes after a node has moved: 100 nodes, 200 walls and 100 readings, by hand.
+"""How long one plan takes after a node has moved: 100 nodes of 4 loads, 200 walls and 100 readings, by hand.
 
     python tests/scale/bench_drag.py
 
@@ -17,10 +17,13 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from showplan.planner.analysis import Analysis
+from showplan.planner.power.assumptions import power_assumptions
+from showplan.planner.power.findings import power_findings
 from showplan.planner.predictions import WalkTest
 from showplan.planner.readiness import plan
 from showplan.planner.scene import Level, Network, Node, NodeType, Placement, Reading, Scene, VenueFacts, Wall, Zone
 from showplan.planner.scene_file import fingerprint
+from showplan.planner.scene_power import Load, ShowPart, Supply
 
 NODES, WALLS, BACKBONE, MOVING, READINGS, ROUNDS = 100, 200, 8, 30, 100, 15
 
@@ -71,6 +74,9 @@ def venue(seed: int = 1) -> Scene:
                 network="Show",
                 short_address=number,
                 is_worn=number >= NODES - MOVING,
+                supply=f"B{number}",
+                trunk_length_m=0.5,
+                main_fuse_a=10.0,
                 placement=place,
             )
         )
@@ -99,6 +105,27 @@ def venue(seed: int = 1) -> Scene:
         ),
         networks=(Network(name="Show", phy="oqpsk-2450", radio_channel=20, pan_id=1),),
         nodes=tuple(nodes),
+        supplies=tuple(
+            Supply(label=f"B{number}", kind="battery", chemistry="lifepo4", nominal_v=12.8, capacity_ah=7.5)
+            for number in range(NODES)
+        ),
+        loads=tuple(
+            Load(
+                label=f"N{number}.{output}",
+                kind="tape",
+                node=f"N{number}",
+                output=output,
+                rated_v=12.0,
+                rated_w=4.8 * output,
+                length_m=1.0 * output,
+                cable_length_m=1.0,
+                cable_area_mm2=0.75,
+                fuse_a=3.0,
+            )
+            for number in range(NODES)
+            for output in range(1, 5)
+        ),
+        show_parts=tuple(ShowPart(name=f"act {i}", position=i, kind="act", minutes=60.0, level=0.3) for i in range(2)),
         readings=tuple(
             Reading(
                 level="Hall",
@@ -140,6 +167,7 @@ if __name__ == "__main__":
         "links, routes, single points, findings": median_ms(plan, scene),
         "of which links": median_ms(lambda one: Analysis(one).links, scene),
         "of which the walk test": median_ms(lambda one: WalkTest(one).predictions, scene),
+        "of which power": median_ms(lambda one: (list(power_findings(Analysis(one))), power_assumptions(one)), scene),
         "of which fingerprint": median_ms(fingerprint, scene),
     }
     whole = rows["links, routes, single points, findings"]

@@ -1,0 +1,1 @@
+"""Power: circuit, findings, energy."""
