@@ -9,7 +9,17 @@ from typing import Any
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter
 
-from api import air_shapes, file_shapes, job_shapes, knowledge_shapes, plan_shapes, radio_shapes, relay_shapes, shapes
+from api import (
+    air_shapes,
+    file_shapes,
+    job_shapes,
+    knowledge_shapes,
+    plan_shapes,
+    power_shapes,
+    radio_shapes,
+    relay_shapes,
+    shapes,
+)
 from api.parameters import (
     AFTER,
     COVERAGE,
@@ -32,7 +42,7 @@ from api.parameters import (
 from api.serializers import serializer_for
 from api.shapes import page_of
 from api.tables import CSV
-from api.views import air, files, history, jobs, knowledge, people, plan_pictures, plans, projects, radio, tokens
+from api.views import air, files, history, jobs, knowledge, people, plan_pictures, plans, power, projects, radio, tokens
 from api.views.bulk import Bulk
 from api.views.people import AcceptSerializer, InvitationSerializer, MemberSerializer, NewInvitationSerializer
 from api.views.plan_pictures import PICTURE
@@ -270,6 +280,7 @@ OPERATIONS: dict[Any, dict[str, Operation]] = {
             "Compare ways of sending", air_shapes.Strategies, parameters=(SENDING_NETWORK, HOUSE), also=PLANNED
         )
     },
+    power.Power: {"GET": Operation("Compute the power of a venue", power_shapes.Power, also=PLANNED)},
     plans.Failures: {
         "GET": Operation("Compute what failures do", relay_shapes.Failures, parameters=(HOUSE,), also=PLANNED)
     },

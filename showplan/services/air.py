@@ -1,6 +1,5 @@
 """Does the data fit: each network's air as plain values, for pages, API and commands."""
 
-import math
 from dataclasses import asdict
 from typing import Any
 
@@ -14,6 +13,7 @@ from showplan.planner.analysis import Analysis
 from showplan.records.models import Venue
 from showplan.services.computing import state_of
 from showplan.services.errors import NotFound
+from showplan.services.plain_values import finite
 from showplan.services.planning import PlannedVenue, plan_venue
 
 ENERGY_BASIS = (
@@ -32,7 +32,7 @@ def air_in(planned: PlannedVenue, house: str = "") -> dict[str, Any]:
     """The same for a venue that is planned already."""
     state = state_of(planned.plan, house)
     networks = planned.plan.analyses[state].air
-    return _finite(
+    return finite(
         {
             **_stamp(planned),
             "house": state,
@@ -63,7 +63,7 @@ def strategies_in(planned: PlannedVenue, network: str, house: str = "") -> dict[
     if network not in analysis.air:
         known = ", ".join(sorted(analysis.air)) or "none"
         raise NotFound(f"there is no network {network!r} with nodes here; known: {known}")
-    return _finite(
+    return finite(
         {
             **_stamp(planned),
             "house": state,
@@ -73,19 +73,6 @@ def strategies_in(planned: PlannedVenue, network: str, house: str = "") -> dict[
             "split": _split(analysis, network),
         }
     )
-
-
-def _finite(values: dict[str, Any]) -> dict[str, Any]:
-    return {name: _finite_part(part) for name, part in values.items()}
-
-
-def _finite_part(value: Any) -> Any:
-    """The value with null for what has no number in JSON: a limit that sets none."""
-    if isinstance(value, dict):
-        return _finite(value)
-    if isinstance(value, list | tuple):
-        return [_finite_part(part) for part in value]
-    return None if isinstance(value, float) and not math.isfinite(value) else value
 
 
 def _stamp(planned: PlannedVenue) -> dict[str, Any]:
