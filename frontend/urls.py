@@ -3,7 +3,19 @@
 from django.contrib.auth.views import LogoutView
 from django.urls import URLPattern, URLResolver, include, path
 
-from frontend.views import air, calibration, coverage, formulas, jobs, projects, reference, relays, spectrum, venues
+from frontend.views import (
+    air,
+    calibration,
+    coverage,
+    formulas,
+    jobs,
+    power,
+    projects,
+    reference,
+    relays,
+    spectrum,
+    venues,
+)
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("frontend.drawing.urls")),
@@ -18,6 +30,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("venues/<uuid:venue_id>/coverage.npz", coverage.archive, name="coverage-archive"),
     path("venues/<uuid:venue_id>/spectrum/", spectrum.spectrum, name="spectrum"),
     path("venues/<uuid:venue_id>/calibration/", calibration.calibration, name="calibration"),
+    path("venues/<uuid:venue_id>/power/", power.power, name="power"),
     path("venues/<uuid:venue_id>/relays/", relays.relays, name="relays"),
     path("venues/<uuid:venue_id>/air/", air.air, name="air"),
     path("venues/<uuid:venue_id>/air/strategies/", air.strategies, name="air-strategies"),

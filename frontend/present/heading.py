@@ -15,6 +15,7 @@ PAGES = (
     ("calibration", "calibration"),
     ("relays", "relays and failures"),
     ("air", "data on the air"),
+    ("power", "power"),
     ("jobs", "work in progress"),
 )
 

@@ -71,3 +71,13 @@ def times_a_second(rate_hz: float | None) -> str:
 def in_digits(value: float, digits: int) -> str:
     """A number rounded to so many significant digits, never as a power of ten."""
     return number(float(f"{value:.{digits}g}"))
+
+
+def volts(value_v: float) -> str:
+    """Two decimals and the unit."""
+    return f"{value_v:.2f} V".replace("-", "−")
+
+
+def amperes(value_a: float) -> str:
+    """Two decimals and the unit; below 0.1 A in whole milliamperes."""
+    return f"{1000 * value_a:.0f} mA" if abs(value_a) < 0.0995 else f"{value_a:.2f} A"
