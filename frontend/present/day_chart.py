@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from itertools import accumulate
 from typing import Any
 
-from frontend.present.words import percent
+from frontend.present.words import counted, percent
 
-WIDTH, LEFT, RIGHT, TOP, HEIGHT, BELOW = 1000.0, 64.0, 16.0, 26.0, 150.0, 46.0
-LETTER = 8.4  # width of a letter, about; drawing only
+WIDTH, LEFT, RIGHT, TOP, HEIGHT, BELOW = 1000.0, 64.0, 16.0, 26.0, 150.0, 66.0
+LETTER, GAP, ROWS = 7.6, 10.0, 3  # width of a letter, about; drawing only
 LEVELS = (0.0, 0.25, 0.5, 0.75, 1.0)
 
 
@@ -81,23 +81,25 @@ def _steps(parts: Sequence[Any], edges: Sequence[float]) -> Iterator[str]:
 
 
 def _names(parts: Sequence[Any], edges: Sequence[float]) -> Iterator[Mark]:
-    """Each part's name where there is room for it, in two rows in turn."""
+    """Each part's name under its time, in the first row that has room; left out where none has."""
+    ends = [LEFT - GAP] * ROWS
     for index, part in enumerate(parts):
-        room = edges[index + 1] - edges[index]
-        y = TOP + HEIGHT + (18 if index % 2 == 0 else 36)
-        if len(part.part) * LETTER <= 1.9 * room:
-            middle = (edges[index] + edges[index + 1]) / 2
-            half = len(part.part) * LETTER / 2
-            middle = min(max(middle, LEFT + half), WIDTH - RIGHT - half)
-            yield Mark(f"{middle:.1f}", f"{y:.1f}", part.part)
+        half = len(part.part) * LETTER / 2
+        middle = min(max((edges[index] + edges[index + 1]) / 2, LEFT + half), WIDTH - RIGHT - half)
+        row = next((one for one, end in enumerate(ends) if end + GAP <= middle - half), None)
+        if row is not None:
+            ends[row] = middle + half
+            yield Mark(f"{middle:.1f}", f"{TOP + HEIGHT + 20 + 18 * row:.1f}", part.part)
 
 
 def _levels(parts: Sequence[Any], edges: Sequence[float]) -> Iterator[Mark]:
-    """How full it is where it is lowest: before each change and at the end."""
+    """How full it is where it is lowest: before a change, before charging, and at the end."""
     for index, part in enumerate(parts):
-        is_last = index + 1 == len(parts)
-        if is_last or parts[index + 1].is_changed:
-            yield Mark(f"{edges[index + 1] - 6:.1f}", f"{_y(part.left) - 8:.1f}", _level(part.left), "end")
+        after = parts[index + 1] if index + 1 < len(parts) else None
+        if after is None or after.is_changed or after.left > part.left:
+            y = _y(part.left)
+            below = y + 22 if y + 24 < TOP + HEIGHT else y - 26
+            yield Mark(f"{edges[index + 1] - 6:.1f}", f"{below:.1f}", _level(part.left), "end")
 
 
 def _level(left: float) -> str:
@@ -106,5 +108,5 @@ def _level(left: float) -> str:
 
 def _in_words(supply: str, parts: Sequence[Any]) -> str:
     lowest = min(parts, key=lambda one: one.left)
-    changes = sum(one.is_changed for one in parts)
-    return f"Level of {supply} through the day: lowest {_level(lowest.left)} after {lowest.part}, {changes} changes of pack"
+    changes = counted(sum(one.is_changed for one in parts), "change")
+    return f"Level of {supply} through the day: lowest {_level(lowest.left)} after {lowest.part}, {changes} of pack"

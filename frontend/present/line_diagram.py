@@ -1,8 +1,8 @@
-"""A node's power as a single-line diagram: supply, fuse, trunk, then switch, fuse, lead and load of each output.
+"""A node's power as a single-line diagram: supply, fuse, trunk, then fuse, switch, lead and load of each output.
 
 One drawn line stands for go and return. The symbols are those of IEC 60617: battery, fuse, lamp; a switch and a bar
-for tape. Beside each place stand the volts there and the amperes that flow on, as the loads behave; below them, smaller,
-the worst case, in which every load takes its rated current.
+for tape. Beside each place stand the volts there and the amperes that flow on, as the loads behave; below them,
+smaller, the worst case, in which every load takes its rated current.
 """
 
 from collections.abc import Iterator, Mapping
@@ -11,7 +11,7 @@ from typing import Any
 
 from frontend.present.words import amperes, percent, volts
 
-WIDTH, TOP, ROW = 1000.0, 84.0, 112.0
+WIDTH, TOP, ROW = 1000.0, 112.0, 142.0
 SUPPLY_X, FUSE_X, BUS_X = 44.0, 128.0, 330.0
 BRANCH_FUSE_X, SWITCH_X, LEAD_X, LOAD_X, END_X = 362.0, 430.0, 490.0, 700.0, 960.0
 FUSE_LENGTH, TAPE_HEIGHT, LAMP_RADIUS = 36.0, 18.0, 17.0
@@ -58,7 +58,7 @@ def line_diagram(node: Any, supply: Any | None, loads: Mapping[str, Any]) -> Lin
         labels += _branch_labels(output, load, y)
     fed = ", ".join(one.load for one in node.outputs) or "nothing yet"
     return LineDiagram(
-        view_box=f"0 0 {WIDTH:g} {TOP + rows * ROW - 24:g}",
+        view_box=f"0 0 {WIDTH:g} {TOP + rows * ROW - 48:g}",
         strokes=tuple(strokes),
         labels=tuple(labels),
         says=f"From {node.supply or 'an ideal supply'} through node {node.node} to {fed}; the table holds the figures",
@@ -79,7 +79,7 @@ def _head_strokes(node: Any, supply: Any | None, rows: int) -> Iterator[Stroke]:
 
 
 def _head_labels(node: Any, supply: Any | None) -> Iterator[Label]:
-    yield _label(8, TOP - 60, node.supply or "no supply entered", "name")
+    yield _label(8, TOP - 88, node.supply or "no supply entered", "name")
     if supply is not None:
         yield _label(8, TOP + 44, volts(supply.terminal_v.nominal))
         yield _label(8, TOP + 62, f"worst {volts(supply.terminal_v.rated)}", "small")
@@ -90,8 +90,8 @@ def _head_labels(node: Any, supply: Any | None) -> Iterator[Label]:
         yield _label(250, TOP - 12, _cable(trunk), "small", "middle")
     yield _label(250, TOP + 22, amperes(node.current.nominal), anchor="middle")
     yield _label(250, TOP + 40, f"worst {amperes(node.current.rated)}", "small", "middle")
-    yield _label(BUS_X, TOP - 42, volts(node.bus_v.nominal), anchor="middle")
-    yield _label(BUS_X, TOP - 24, f"worst {volts(node.bus_v.rated)}", "small", "middle")
+    yield _label(BUS_X, TOP - 56, volts(node.bus_v.nominal), anchor="middle")
+    yield _label(BUS_X, TOP - 38, f"worst {volts(node.bus_v.rated)}", "small", "middle")
 
 
 def _branch_strokes(output: Any, load: Any, y: float) -> Iterator[Stroke]:
@@ -120,7 +120,8 @@ def _tape_strokes(load: Any, y: float) -> Iterator[Stroke]:
     top = y - TAPE_HEIGHT / 2
     yield Stroke(f"M{LOAD_X:.1f} {top:.1f}H{END_X:.1f}v{TAPE_HEIGHT:g}H{LOAD_X:.1f}Z", "symbol")
     count = int((END_X - LOAD_X) / TAPE_HATCH)
-    yield Stroke("".join(f"M{LOAD_X + step * TAPE_HATCH:.1f} {top:.1f}v{TAPE_HEIGHT:g}" for step in range(1, count)), "thin")
+    hatch = (f"M{LOAD_X + step * TAPE_HATCH:.1f} {top:.1f}v{TAPE_HEIGHT:g}" for step in range(1, count))
+    yield Stroke("".join(hatch), "thin")
     shares = _fed_at(load)
     if shares != (0.0,):
         above = top - 14
@@ -146,14 +147,14 @@ def _branch_labels(output: Any, load: Any, y: float) -> Iterator[Label]:
     yield _label(lead_x, y - 12, _cable(output.lead), "small", "middle")
     yield _label(lead_x, y + 22, amperes(output.current.nominal), anchor="middle")
     yield _label(lead_x, y + 40, f"worst {amperes(output.current.rated)}", "small", "middle")
-    yield _label(LOAD_X, y - 44, output.load, "name")
+    yield _label(LOAD_X, y - 38, output.load, "name")
     yield _label(LOAD_X, y + 34, volts(output.load_v.nominal))
     yield _label(LOAD_X, y + 52, f"worst {volts(output.load_v.rated)}", "small")
     if output.kind == "tape":
         far = "middle" if load.feeding == "both-ends" else "far end" if load.feeding == "one-end" else "lowest"
         yield _label(END_X, y + 34, f"{far} {volts(output.far_v.nominal)}", anchor="end")
         yield _label(END_X, y + 52, f"worst {volts(output.far_v.rated)}", "small", "end")
-        yield _label(END_X, y - 44, f"light {percent(output.light.near)} to {percent(output.light.far)}", "small", "end")
+        yield _label(LOAD_X, y + 70, f"light {percent(output.light.near)} to {percent(output.light.far)}", "small")
 
 
 def _fuse(x: float, y: float) -> str:

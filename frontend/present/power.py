@@ -116,7 +116,9 @@ def _output(output: Any) -> dict[str, Any]:
         "light_empty": percent(output.light.far_when_empty),
         "lead": f"{percent(lead.use)} of {amperes(lead.ampacity_a)}",
         "fuse": _fuse_words(lead),
-        "switch": "heat runs away" if switch.junction_c is None else f"{switch.junction_c:.0f} of {switch.limit_c:.0f} °C",
+        "switch": "heat runs away"
+        if switch.junction_c is None
+        else f"{switch.junction_c:.0f} of {switch.limit_c:.0f} °C",
         "points": [_point(one) for one in output.points],
     }
 
