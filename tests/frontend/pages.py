@@ -25,7 +25,7 @@ def words_of(response: HttpResponse) -> str:
 def pages_of(venue: Venue) -> list[str]:
     """Every address that shows something of a project."""
     here = f"/venues/{venue.pk}/"
-    parts = ("", "coverage.png", "coverage.json", "coverage.csv", "coverage.npz", "scene.json")
+    parts = ("", "power/", "coverage.png", "coverage.json", "coverage.csv", "coverage.npz", "scene.json")
     return [f"/projects/{venue.project.pk}/", *(f"{here}{part}" for part in parts)]
 
 

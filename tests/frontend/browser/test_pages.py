@@ -22,6 +22,7 @@ def _pages(tour) -> dict[str, str]:
         "venue": f"/venues/{tour.venue.pk}/",
         "gallery": f"/venues/{tour.venue.pk}/?level=Gallery",
         "sender": f"/venues/{tour.venue.pk}/?sender=N1",
+        "power": f"/venues/{tour.venue.pk}/power/",
         "formulas": "/formulas/",
         "formula": "/formulas/free_space_loss_db/?distance_m=10&frequency_mhz=9000",
         "formula-faults": "/formulas/free_space_loss_db/?distance_m=far&colour=red",

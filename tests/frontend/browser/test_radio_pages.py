@@ -207,6 +207,7 @@ def test_paper_has_drawings_numbers_cautions_and_date_and_nothing_to_click(visit
     for path, shown in (
         (f"{here}spectrum/", (".strip", ".channel-plan", ".in-numbers table")),
         (f"{here}calibration/", (".scatter", ".coefficients", ".readings-in-numbers")),
+        (f"{here}power/", (".supplies", ".line-diagram", ".outputs")),
         (f"{here}?layer=delivery", ("#plan-drawing", ".legend", "#zones-title")),
     ):
         visit.open(path)
