@@ -89,7 +89,7 @@ class Light(s.Serializer[Any]):
     evenness = s.FloatField()
 
 
-class Output(s.Serializer[Any]):
+class OutputPower(s.Serializer[Any]):
     """One output of a node and what it feeds."""
 
     node = s.CharField()
@@ -122,7 +122,7 @@ class PartWattHours(s.Serializer[Any]):
     wh = s.FloatField()
 
 
-class Node(s.Serializer[Any]):
+class NodePower(s.Serializer[Any]):
     """A node, its trunk and its outputs; supply is null where none was entered."""
 
     node = s.CharField()
@@ -132,7 +132,7 @@ class Node(s.Serializer[Any]):
     standing_a = s.FloatField()
     trunk = Conductor(allow_null=True)
     inrush = Inrush()
-    outputs = Output(many=True)
+    outputs = OutputPower(many=True)
     energy_wh = PartWattHours(many=True)
     assumed = Assumed(many=True)
 
@@ -186,7 +186,7 @@ class PackDay(s.Serializer[Any]):
     margin = s.FloatField()
 
 
-class Supply(s.Serializer[Any]):
+class SupplyPower(s.Serializer[Any]):
     """A supply and the nodes it feeds; day is null for mains and for a pack of unknown capacity."""
 
     supply = s.CharField()
@@ -211,5 +211,5 @@ class Power(Stamped):
 
     warmest_c = s.FloatField()
     coldest_c = s.FloatField()
-    nodes = Node(many=True)
-    supplies = Supply(many=True)
+    nodes = NodePower(many=True)
+    supplies = SupplyPower(many=True)
