@@ -1,7 +1,8 @@
 """Packs through the show day: who is in use in which part, changes, charging in the gaps, what the night must do.
 
 A pack is changed only before a part that allows it, and only when it would not reach the next such part with the
-reserve left: no plan changes less often. Levels are shares of a full pack as it is here (cold, aged).
+reserve left: with fresh packs enough, no plan changes less often. Levels are shares of a full pack as it is here, cold
+and aged.
 """
 
 from collections.abc import Sequence

@@ -40,7 +40,8 @@ def test_without_charging_it_agrees_with_the_catalogue(shares, allowed):
     assert set(day.unserved) == {f"part {i}" for i in plan.too_long if shares[i] > 0}
     if not plan.too_long:
         assert min(day.levels) >= -1e-6
-        assert day.changes <= plan.swaps
+        one_way = day_with(parts(*shares, may_change=may_change), max(len(plan.packs), 1), **NO_CHARGING)
+        assert one_way.changes <= plan.swaps  # fewer packs may mean more changes
 
 
 def test_a_pack_is_not_changed_where_that_is_not_allowed():
