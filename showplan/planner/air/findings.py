@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from showplan.planner.air.fault_findings import buffers, clock, relays_in_the_dark, slots
+from showplan.planner.air.fault_findings import buffers, by_timeline, clock, relays_in_the_dark, slots
 from showplan.planner.air.results import NetworkAir, NodeAir
 from showplan.planner.air.words import LATE_MS, LATE_SOURCE, about, listed
 from showplan.planner.analysis import Analysis
@@ -29,6 +29,7 @@ def air_findings(analysis: Analysis) -> Iterator[Finding]:
             )
             continue
         yield from _rate(air)
+        yield from by_timeline(air)
         yield _stream(air)
         yield from slots(analysis.scene, air)
         yield from clock(air)

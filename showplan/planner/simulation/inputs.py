@@ -12,7 +12,7 @@ EVERYBODY = -1  # as a packet's destination: sent to all who hear it
 NOT_SENT_ON = -1  # in `next_hop`
 
 ReceptionRule = Literal["overlap", "threshold", "error-rate"]
-BitErrors = Literal["oqpsk-2450", "oqpsk-sub-ghz", "bpsk"]
+BitErrors = Literal["oqpsk-2450", "oqpsk-sub-ghz", "bpsk", "fsk"]
 SourceKind = Literal["frames", "random", "after-previous"]
 
 
@@ -28,8 +28,8 @@ class SimulationError(ValueError):
 class MediumAccess:
     """Unslotted CSMA-CA with acknowledgements, all times in microseconds; as given, IEEE 802.15.4 at 2450 MHz.
 
-    `short_gap_us` follows a packet of up to `short_frame_octets`, `long_gap_us` a longer one, whether it was sent or
-    given up.
+    At least `short_gap_us` follows a packet of up to `short_frame_octets` or its acknowledgement, `long_gap_us` a
+    longer one (clause 7.5.1.3); none follows a packet that was given up without being sent.
     """
 
     min_be: int = 3
@@ -97,7 +97,7 @@ class Source:
     """What makes packets at a node. "frames": all `packets` at `rate_hz`, first after `offset_s` (None: random).
 
     "random": all packets at random moments with that mean rate; "after-previous": its one packet, a random time of
-    mean 1 / rate_hz after the packet before has ended; an infinite rate keeps the node busy.
+    mean 1 / rate_hz, but at least `rest_s`, after the packet before has ended; an infinite rate keeps the node busy.
     """
 
     node: int
@@ -105,6 +105,7 @@ class Source:
     rate_hz: float
     kind: SourceKind = "frames"
     offset_s: float | None = None
+    rest_s: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -205,6 +206,8 @@ def _source_faults(source: Source, n: int) -> Iterator[str]:
         yield f"node {source.node} is none of the {n}"
     if not source.rate_hz > 0 or (math.isinf(source.rate_hz) and source.kind != "after-previous"):
         yield f"rate_hz must be above 0 and finite, not {source.rate_hz}"
+    if not 0 <= source.rest_s <= 1e6:
+        yield f"rest_s must be from 0 to 1,000,000 s, not {source.rest_s}"
     if not source.packets or (source.kind == "after-previous" and len(source.packets) != 1):
         yield "it must have packets, and exactly one if it is of the kind 'after-previous'"
     for packet in source.packets:
