@@ -52,8 +52,33 @@ class NodeAir(s.Serializer[Any]):
     buffer_headroom_octets = s.FloatField(allow_null=True)
 
 
+class Changes(s.Serializer[Any]):
+    """Shares, 0 to 1, of the levels that change in a frame; the busiest second begins at `peak_at_s`."""
+
+    mean = s.FloatField()
+    p95 = s.FloatField(help_text="95 % of the seconds have no more")
+    peak = s.FloatField(help_text="in the busiest second")
+    peak_at_s = s.FloatField()
+    largest = s.FloatField(help_text="in one frame: the largest cue")
+    cues = s.IntegerField(help_text="frames in which anything changes")
+
+
+class TimelineLoad(s.Serializer[Any]):
+    """What a timeline makes of the load: all other figures hold for its busiest second, these as a mean."""
+
+    timeline = s.CharField()
+    slots = s.IntegerField(help_text="slots in use here to which it gives a level")
+    changes = Changes()
+    mean_packets = s.FloatField()
+    mean_air_time_ms = s.FloatField()
+    mean_utilisation = s.FloatField()
+
+
 class NetworkAir(s.Serializer[Any]):
-    """The show's data on one network; `traffic` and `feed` are those of the Scene, or the usual ones."""
+    """The show's data on one network; `traffic` and `feed` are those of the Scene, or the usual ones.
+
+    With a timeline everything holds for its busiest second.
+    """
 
     network = s.CharField()
     phy = s.CharField()
@@ -80,6 +105,7 @@ class NetworkAir(s.Serializer[Any]):
     energy_mj = s.FloatField()
     nodes = NodeAir(many=True)
     where_the_time_goes = TimePart(many=True)
+    timeline = TimelineLoad(allow_null=True)
     fits = s.BooleanField()
     estimate_is_valid = s.BooleanField()
 

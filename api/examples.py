@@ -12,7 +12,7 @@ def _id(number: int) -> str:
     return f"5c0de000-0000-4000-8000-{number:012d}"
 
 
-CREW, NODE_TYPE, NETWORK, SUPPLY, NODE, LEVEL, ZONE = (_id(number) for number in range(1, 8))
+CREW, NODE_TYPE, NETWORK, SUPPLY, NODE, LEVEL, ZONE, TIMELINE = (_id(number) for number in range(1, 9))
 
 RECORDS: Final[Mapping[str, Mapping[str, Any]]] = {
     "Crew": {"name": "Costume"},
@@ -61,12 +61,14 @@ RECORDS: Final[Mapping[str, Mapping[str, Any]]] = {
         "frame_gap_us": 500.0,
         "sensitivity_dbm": -102.0,
     },
+    "ShowTimeline": {"name": "Act one", "rows": "0,1,0\n12.5,1,255\n12.5,2,128\n30,1,0\n600,2,0"},
     "Traffic": {
         "network": NETWORK,
         "refresh_hz": 25.0,
         "header_octets": 4,
         "coding": "changes",
         "changed_share": 0.3,
+        "timeline": TIMELINE,
         "keep_alive_s": 1.0,
         "addressing": "all",
         "groups": 4,

@@ -7,9 +7,7 @@ from pydantic.dataclasses import dataclass
 
 from showplan.planner.scene_types import STRICT, Label
 from showplan.planner.timelines import Changes, changes_of, mean_level_of, rows_of
-from showplan.timelines import MOST_ROWS
-
-LONGEST_ROW = 22  # characters of 86400.000001,32768,255;
+from showplan.timelines import LONGEST_TEXT
 
 
 @dataclass(frozen=True, kw_only=True, config=STRICT)
@@ -21,7 +19,7 @@ class Timeline:
     """
 
     name: Label
-    rows: Annotated[str, Field(max_length=(LONGEST_ROW + 1) * MOST_ROWS)]
+    rows: Annotated[str, Field(max_length=LONGEST_TEXT)]
 
     @property
     def duration_s(self) -> float:

@@ -7,6 +7,7 @@ from showplan.records.jobs import Job, Worker
 from showplan.records.kit import Load, Network, Node, NodeType, Supply
 from showplan.records.people import Crew, Membership, Project, User
 from showplan.records.placements import ChannelChoice, Placement, Reading, TourDate
+from showplan.records.timelines import ShowTimeline
 from showplan.records.traffic import Feed, OwnPhy, Traffic
 from showplan.records.venues import CandidateSite, CrowdArea, Level, OccupiedSpectrum, Venue, Wall, Zone
 
@@ -32,6 +33,7 @@ __all__ = [
     "Placement",
     "Project",
     "Reading",
+    "ShowTimeline",
     "SignInAttempt",
     "Supply",
     "Token",

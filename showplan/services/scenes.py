@@ -4,10 +4,10 @@ from dataclasses import fields
 from typing import Any
 
 from showplan.planner import scene as s
-from showplan.planner import scene_power, scene_traffic
+from showplan.planner import scene_power, scene_show, scene_traffic
 from showplan.planner.faults import SceneError
 from showplan.planner.scene_file import checked
-from showplan.records.models import Feed, Load, Node, OwnPhy, Placement, Reading, Traffic, Venue
+from showplan.records.models import Feed, Load, Node, OwnPhy, Placement, Reading, ShowTimeline, Traffic, Venue
 from showplan.services.errors import PlanImpossible
 
 
@@ -40,7 +40,8 @@ def _scene(venue: Venue) -> s.Scene:
         node_types=tuple(_node_type(one) for one in project.node_types.all()),
         own_phys=tuple(_own_phy(one) for one in project.own_phys.all()),
         networks=tuple(_network(one, channels.get(one.pk)) for one in project.networks.all()),
-        traffics=tuple(_traffic(one) for one in project.traffics.select_related("network")),
+        traffics=tuple(_traffic(one) for one in project.traffics.select_related("network", "timeline")),
+        timelines=tuple(_timeline(one) for one in project.timelines.all()),
         feeds=tuple(_feed(one) for one in project.feeds.select_related("network")),
         supplies=tuple(_supply(one) for one in project.supplies.all()),
         nodes=tuple(_node(node, placements.get(node.pk)) for node in nodes),
@@ -131,8 +132,13 @@ def _own_phy(one: OwnPhy) -> scene_traffic.OwnPhy:
     return scene_traffic.OwnPhy(**_same(one, *_names_in(scene_traffic.OwnPhy)))
 
 
+def _timeline(one: ShowTimeline) -> scene_show.Timeline:
+    return scene_show.Timeline(name=one.name, rows=one.rows.replace("\n", ";"))
+
+
 def _traffic(one: Traffic) -> scene_traffic.Traffic:
-    return scene_traffic.Traffic(network=one.network.name, **_same(one, *_names_in(scene_traffic.Traffic)))
+    references = {"network": one.network.name, "timeline": one.timeline.name if one.timeline else None}
+    return scene_traffic.Traffic(**_same(one, *_names_in(scene_traffic.Traffic)) | references)
 
 
 def _feed(one: Feed) -> scene_traffic.Feed:

@@ -2,6 +2,7 @@
 
 import math
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -9,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 MOST_ROWS: Final = 10_000
+LONGEST_TEXT: Final = 25 * MOST_ROWS  # of rows as 86400.000001,32768,255 and what parts them
 LATEST_S: Final = 86_400.0  # a day
 HIGHEST_SLOT: Final = 512 * 64
 HIGHEST_LEVEL: Final = 255  # a slot value of ANSI E1.11 is one octet
@@ -16,6 +18,8 @@ HIGHEST_LEVEL: Final = 255  # a slot value of ANSI E1.11 is one octet
 _PARTED: Final = re.compile(r"[;\n]")
 _NUMBER: Final = re.compile(r"\d{1,6}(\.\d{0,6})?", re.ASCII)
 _WHOLE: Final = re.compile(r"\d{1,6}", re.ASCII)
+
+Row = tuple[float, int, int]  # time in s, slot, level
 
 
 class RowFault(ValueError):
@@ -45,50 +49,56 @@ def read_rows(text: str) -> Rows:
 
     A slot may not have two levels at one time, and there are at most MOST_ROWS rows.
     """
-    times_s: list[float] = []
-    slots: list[int] = []
-    levels: list[int] = []
+    found: list[Row] = []
     first: dict[tuple[float, int], int] = {}
     for number, line in enumerate(_PARTED.split(text), 1):
         if not line.strip():
             continue
-        time_s, slot, level = _read(number, line)
-        if len(times_s) == MOST_ROWS:
-            raise RowFault(
-                number, "count", f"is above {MOST_ROWS:,}: keep the rows that change a level, or split the show"
-            )
-        earlier = first.setdefault((time_s, slot), number)
+        cells = line.split(",")
+        if len(cells) != 3:
+            wanted = "time in s, slot and level, such as 12.5,3,255"
+            raise RowFault(number, "cells", f"must be {wanted}; not {line[:40]!r}")
+        row = read_row(number, *cells)
+        if len(found) == MOST_ROWS:
+            raise RowFault(number, "count", too_many())
+        earlier = first.setdefault(row[:2], number)
         if earlier != number:
-            raise RowFault(number, "slot", f"{slot} has a level at {time_s:g} s already, in row {earlier}")
-        times_s.append(time_s)
-        slots.append(slot)
-        levels.append(level)
-    order = np.lexsort((slots, times_s))
-    time = np.array(times_s, dtype=np.float64)[order]
-    return Rows(time, np.array(slots, dtype=np.int64)[order], np.array(levels, dtype=np.int64)[order])
+            raise RowFault(number, "slot", f"{repeated(row)}, in row {earlier}")
+        found.append(row)
+    return in_order(found)
 
 
-def _read(number: int, line: str) -> tuple[float, int, int]:
-    cells = [cell.strip() for cell in line.split(",")]
-    if len(cells) != 3:
-        raise RowFault(
-            number, "cells", f"must be three, time in s, slot and level, such as 12.5,3,255; not {line[:40]!r}"
-        )
-    slot = _whole(number, "slot", cells[1], 1, HIGHEST_SLOT)
-    return _time(number, cells[0]), slot, _whole(number, "level", cells[2], 0, HIGHEST_LEVEL)
+def read_row(number: int, time_s: str, slot: str, level: str) -> Row:
+    """One row from its three cells. Raises RowFault."""
+    time_text = time_s.strip()
+    time = float(time_text) if _NUMBER.fullmatch(time_text) else math.nan
+    if not 0 <= time <= LATEST_S:
+        limits = f"must be from 0 to {LATEST_S:g} s with a decimal point"
+        raise RowFault(number, "time_s", f"{limits}, not {time_text[:20]!r}")
+    return time, _whole(number, "slot", slot, 1, HIGHEST_SLOT), _whole(number, "level", level, 0, HIGHEST_LEVEL)
 
 
-def _time(number: int, cell: str) -> float:
-    time_s = float(cell) if _NUMBER.fullmatch(cell) else math.nan
-    if not 0 <= time_s <= LATEST_S:
-        raise RowFault(number, "time_s", f"must be from 0 to {LATEST_S:g} s with a decimal point, not {cell[:20]!r}")
-    return time_s
+def in_order(rows: Sequence[Row]) -> Rows:
+    """The rows as arrays, sorted by time, then slot."""
+    columns = np.array(sorted(rows), dtype=np.float64).reshape(-1, 3)
+    return Rows(columns[:, 0], columns[:, 1].astype(np.int64), columns[:, 2].astype(np.int64))
+
+
+def too_many() -> str:
+    """What is said of a row too many."""
+    return f"is above {MOST_ROWS:,}: keep the rows that change a level, or split the show"
+
+
+def repeated(row: Row) -> str:
+    """What is said of a slot that has a level at that time already."""
+    return f"{row[1]} has a level at {row[0]:g} s already"
 
 
 def _whole(number: int, column: str, cell: str, low: int, high: int) -> int:
-    if not _WHOLE.fullmatch(cell) or not low <= int(cell) <= high:
-        raise RowFault(number, column, f"must be a whole number from {low} to {high}, not {cell[:20]!r}")
-    return int(cell)
+    text = cell.strip()
+    if not _WHOLE.fullmatch(text) or not low <= int(text) <= high:
+        raise RowFault(number, column, f"must be a whole number from {low} to {high}, not {text[:20]!r}")
+    return int(text)
 
 
 def _shortest(time_s: float) -> str:

@@ -106,7 +106,7 @@ def test_contention_as_tabulated(case, others):
     ("senders", "octets", "alpha", "reliability"), [(3, 127, 0.7051, 0.7417), (10, 40, 0.7684, 0.4488)]
 )
 def test_busy_senders_without_the_pause(senders, octets, alpha, reliability):
-    """The standard asks for a gap between frames sent (7.5.1.3), so none follows a packet without access to the channel.
+    """The standard asks for a gap between frames sent (7.5.1.3), so none follows a packet that found no access.
 
     Senders that are always busy then find it busy a little more often than the tabulated ones: 0.0042 and 0.0032 more,
     reliability 0.0041 and 0.0056 less. Senders with pauses of their own do not differ.
