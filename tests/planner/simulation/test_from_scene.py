@@ -10,6 +10,7 @@ from showplan.planner.air.slots import SlotUse, slot_use
 from showplan.planner.links import network_links
 from showplan.planner.routes import best_routes, link_graph
 from showplan.planner.scene import Network, OccupiedSpectrum
+from showplan.planner.scene_show import Timeline
 from showplan.planner.scene_traffic import OwnPhy, Traffic
 from showplan.planner.simulation import EVERYBODY, Wishes, from_scene, simulate
 from showplan.planner.simulation.packets_of_frame import NothingFits, frames_of_groups
@@ -105,6 +106,19 @@ def test_changes_and_now_and_then_everything():
     assert (changes.rate_hz, everything.rate_hz) == (24.5, 0.5)
     assert changes.packets[0].psdu_octets == 15 + 2 + 3
     assert everything.packets[0].psdu_octets == 15 + 12
+
+
+def test_changes_of_a_timeline():
+    """4 slots at 10 Hz: in the busiest second 20 of 40 levels change, 2 in a frame, told by one octet."""
+    rows = ";".join(f"{i / 10},{slot},{(i + 1) % 2 * 255}" for i in range(10) for slot in (1, 2)) + ";60,1,0"
+    traffic = Traffic(network="Show", coding="changes", timeline="Act", keep_alive_s=2.0, refresh_hz=10.0)
+    loads = tuple(_slot(f"L{slot}", slot, slot) for slot in (1, 2, 3, 4))
+    found = _simulation(hall(loads=loads, traffics=(traffic,), timelines=(Timeline(name="Act", rows=rows),)))
+    everything, changes = found.given.sources
+    assert (changes.rate_hz, everything.rate_hz) == (9.5, 0.5)
+    assert changes.packets[0].psdu_octets == 15 + 1 + 2
+    assert everything.packets[0].psdu_octets == 15 + 4
+    assert "busiest second of timeline Act" in found.notes[-1]
 
 
 def test_a_network_on_the_same_radio_channel_takes_part():
