@@ -4,6 +4,7 @@ import io
 from typing import Any
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.core.management import call_command
 from django.urls import reverse
 
@@ -17,7 +18,6 @@ from showplan.services.record_writing import Update, create_record, delete_recor
 from showplan.services.rights import Caller
 from showplan.services.scenes import build_scene
 from tests.conftest import Tour
-from tests.frontend.editing.test_files import a_file
 from tests.tours import a_user
 
 pytestmark = pytest.mark.django_db
@@ -117,9 +117,13 @@ def test_by_command_and_page(client, owner: User, tour: Tour, tmp_path) -> None:
     client.force_login(owner)
     page = reverse("files", args=[tour.project.pk])
     upload = {"table-kind": "timelines", "read-table": "1"}
-    told = client.post(page, {**upload, "table-file": a_file(TABLE.replace("128", "129"))}, follow=True)
+    told = client.post(
+        page, {**upload, "table-file": SimpleUploadedFile("act.csv", TABLE.replace("128", "129").encode())}, follow=True
+    )
     assert "The table of timelines was read in: 0 new, 1 changed, 1 the same." in told.content.decode()
-    refused = client.post(page, {**upload, "table-file": a_file(TABLE.replace("128", "256"))})
+    refused = client.post(
+        page, {**upload, "table-file": SimpleUploadedFile("act.csv", TABLE.replace("128", "256").encode())}
+    )
     assert (refused.status_code, "from 0 to 255" in refused.content.decode()) == (409, True)
     long = "\n".join(f"{i},1,{i % 2}" for i in range(400))
     ShowTimeline.objects.filter(name="Act").update(rows=long)
