@@ -119,7 +119,7 @@ def test_busy_senders_without_the_pause(senders, octets, alpha, reliability):
 
 # Good packets a second of all nodes together, always busy. Printed without intervals; we are at most 1.3 % away.
 SATURATED = {
-    (127, True): {2: 140.0, 5: 124.0, 10: 96.0, 20: 54.9},
+    (127, True): {2: 140.0, 3: 135.2, 5: 124.0, 10: 96.0, 20: 54.9},
     (40, True): {2: 244.8, 5: 243.0, 10: 197.1, 20: 114.4},
     (40, False): {2: 301.0, 5: 320.3, 10: 279.5, 20: 183.0},
     (127, False): {2: 156.3, 5: 149.3, 10: 128.0, 20: 83.6},
@@ -143,6 +143,20 @@ def test_868_mhz_bpsk():
     assert found["collision"][0] == pytest.approx(0.0038, abs=0.0007)
     assert found["reliability"][0] == pytest.approx(0.9994, abs=0.0003)
     assert found["delay ms"][0] == pytest.approx(29.17, rel=ONE_PERCENT)
+    unanswered = measured(star(10, 40, 0.5, acknowledged=False, duration_s=8000.0, **radio("bpsk-868")), 10, SEEDS[:4])
+    for name, value in (("alpha", 0.1311), ("collision", 0.0068), ("reliability", 0.9922)):
+        assert unanswered[name][0] == pytest.approx(value, abs=unanswered[name][1] + PRINTED), name
+    busy = measured(star(3, 40, ALWAYS, acknowledged=True, duration_s=600.0, **radio("bpsk-868")), 3, SEEDS[:4])
+    assert busy["reliability"][0] == pytest.approx(0.6134, abs=busy["reliability"][1] + PRINTED)
+
+
+def test_everything_counts_in_symbols():
+    """868 MHz O-QPSK at 0.4 times the packets: the same shares as 2450 MHz, and times 2.5 times as long."""
+    fast = measured(star(10, 40, 10, acknowledged=True, duration_s=200.0), 10, SEEDS[:2])
+    slow = measured(star(10, 40, 4, acknowledged=True, duration_s=500.0, **radio("oqpsk-868")), 10, SEEDS[:2])
+    for name in ("alpha", "collision", "reliability"):
+        assert slow[name][0] == pytest.approx(fast[name][0], rel=ONE_PERCENT), name
+    assert slow["delay ms"][0] == pytest.approx(2.5 * fast["delay ms"][0], rel=ONE_PERCENT)
 
 
 @pytest.mark.parametrize(
@@ -209,6 +223,13 @@ def test_the_first_relay_is_alone(exponent, relays):
     found = simulate(flood(relays, 40, **radio("oqpsk-2450", min_be=exponent)))
     alone = [part["heard_by"][0] > 0 for part in copies(found, relays)]
     assert np.mean(alone) == pytest.approx(expected, abs=_four_sigma(expected, 20_000))
+
+
+def test_the_later_of_two_relays_gives_up():
+    """127 octets, both start together: 0.00135 find the channel busy five times (counted out as a tree)."""
+    found = simulate(flood(2, 127, floods=40_000, trace_length=0))
+    given_up = found.no_access[1:3].sum() / found.packets[0]
+    assert given_up == pytest.approx(0.00135, abs=_four_sigma(0.00135, 40_000))
 
 
 @pytest.mark.parametrize(

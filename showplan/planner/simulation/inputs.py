@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -177,6 +177,8 @@ def _faults(given: SimulationInput) -> Iterator[str]:
         hops = np.asarray(given.next_hop)
         if hops.shape != (n, n) or hops.min() < NOT_SENT_ON or hops.max() >= n:
             yield f"next_hop must be a matrix of {n} x {n} nodes, -1 where there is none"
+        else:
+            yield from _loops(hops)
     yield from _access_faults(given.access, given.frame_times)
     if not given.sources:
         yield "there must be at least one source"
@@ -185,6 +187,20 @@ def _faults(given: SimulationInput) -> Iterator[str]:
     for number, other in enumerate(given.backgrounds, 1):
         if not 0 < other.busy_share <= 1 or other.mean_burst_s <= 0 or np.shape(other.power_dbm) not in ((), (n,)):
             yield f"background {number}: busy_share must be in (0, 1], mean_burst_s above 0, power one value or {n}"
+
+
+def _loops(next_hop: NDArray[np.integer[Any]]) -> Iterator[str]:
+    """Ways that come back to where they were: after as many hops as there are nodes they have not arrived."""
+    n = len(next_hop)
+    destination = np.broadcast_to(np.arange(n), (n, n))
+    here = destination.T
+    for _ in range(n):
+        goes_on = (here != destination) & (here != NOT_SENT_ON)
+        if not goes_on.any():
+            return
+        here = np.where(goes_on, next_hop[here, destination], here)
+    start, end = np.argwhere((here != destination) & (here != NOT_SENT_ON))[0]
+    yield f"next_hop goes round in a loop on the way from node {start} to node {end}"
 
 
 def _access_faults(access: MediumAccess, times: FrameTimes) -> Iterator[str]:
