@@ -127,25 +127,22 @@ def _stream(air: NetworkAir) -> Finding:
 
 def _contention(air: NetworkAir) -> Iterator[Finding]:
     found = air.contention
+    in_use = Quantity("radio channel in use", 100 * found.utilisation, "%")
     if not found.is_valid:
         sentence = (
             f"{air.network}: the senders on its radio channel fill {found.utilisation:.0%} of the time;"
             " above 45 % losses by contention cannot be estimated and are worse than said here."
         )
         remedy = "Take another radio channel, or send less: rate, copies, relays."
-        quantities = (Quantity("radio channel in use", 100 * found.utilisation, "%"),)
-        yield about(air, "contention-unknown", "warn", sentence, remedy, quantities, ("contended_delivery",))
+        yield about(air, "contention-unknown", "warn", sentence, remedy, (in_use,), ("contended_delivery",))
     elif found.is_rough:
         sentence = (
             f"{air.network}: the senders on its radio channel fill {found.utilisation:.0%} of the time; above 20 % the"
             f" share that gets through contention is a rough estimate, up to {found.stated_error:.1%} too high."
         )
-        quantities = (
-            Quantity("radio channel in use", 100 * found.utilisation, "%"),
-            Quantity("delivery too high by up to", 100 * found.stated_error, "%"),
-        )
         remedy = "Simulate the packets for a figure with its interval."
-        yield about(air, "contention-rough", "note", sentence, remedy, quantities, ("contended_delivery",))
+        error = Quantity("delivery too high by up to", 100 * found.stated_error, "%")
+        yield about(air, "contention-rough", "note", sentence, remedy, (in_use, error), ("contended_delivery",))
 
 
 def _losses(air: NetworkAir) -> Iterator[Finding]:

@@ -164,5 +164,5 @@ class Packets:
 def packets_of(scene: Scene, network: Network, traffic: Traffic | None = None) -> Packets:
     """The packets of a network, sent in its own way or the given one."""
     way = traffic or scene.traffic(network.name)
-    by_timeline = way.coding == "changes" and way.timeline is not None
-    return Packets(phy_of(scene, network.phy), way, scene.timeline(way.timeline) if by_timeline else None)
+    name = way.timeline if way.coding == "changes" else None
+    return Packets(phy_of(scene, network.phy), way, None if name is None else scene.timeline(name))

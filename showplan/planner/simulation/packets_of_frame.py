@@ -43,7 +43,7 @@ def frames_of_groups(nodes: Sequence[Node], use: SlotUse, packets: Packets) -> l
 
 
 def _frame(labels: tuple[str, ...], use: SlotUse, packets: Packets) -> GroupFrame:
-    slots: list[Any] = sorted(use.slots_of(labels))  # type: ignore[type-var]
+    slots: list[Any] = sorted(use.slots_of(labels))
     coded = packets.coded(len(slots), packets.changes(slots).peak)
     usual, complete = (
         _packed(labels, use, slots, packets, octets) for octets in (coded.usual_octets, coded.complete_octets)

@@ -6,7 +6,7 @@ from showplan.physics.error_rate import required_bpsk_ebn0_db, required_fsk_ebn0
 from showplan.planner.phys import is_own
 from showplan.planner.scene import NodeType
 from showplan.planner.scene_traffic import Traffic
-from showplan.planner.simulation.inputs import FrameTimes, MediumAccess, Reception
+from showplan.planner.simulation.inputs import FrameTimes, MediumAccess, Reception, ReceptionRule
 from showplan.reference import Phy
 
 # A receiver's sensitivity holds for this share of lost frames of this length (IEEE 802.15.4-2006, 6.1.7).
@@ -51,7 +51,7 @@ def reception_of(phy: Phy) -> Reception:
         needed_db = float(required_bpsk_ebn0_db(SENSITIVITY_LOSS, SENSITIVITY_OCTETS)) - spread_db
         return Reception(threshold_db=needed_db, bit_errors="bpsk", spread_db=spread_db)
     needed_db = float(required_fsk_ebn0_db(SENSITIVITY_LOSS, SENSITIVITY_OCTETS)) - spread_db
-    rule = "threshold" if is_own(phy) else "error-rate"
+    rule: ReceptionRule = "threshold" if is_own(phy) else "error-rate"
     return Reception(rule=rule, threshold_db=needed_db, bit_errors="fsk", spread_db=spread_db)
 
 
