@@ -52,6 +52,13 @@ class NodeAir(s.Serializer[Any]):
     buffer_headroom_octets = s.FloatField(allow_null=True)
 
 
+class Cue(s.Serializer[Any]):
+    """A frame in which levels change: when, and what share of them."""
+
+    at_s = s.FloatField()
+    share = s.FloatField()
+
+
 class Changes(s.Serializer[Any]):
     """Shares, 0 to 1, of the levels that change in a frame; the busiest second begins at `peak_at_s`."""
 
@@ -59,8 +66,8 @@ class Changes(s.Serializer[Any]):
     p95 = s.FloatField(help_text="95 % of the seconds have no more")
     peak = s.FloatField(help_text="in the busiest second")
     peak_at_s = s.FloatField()
-    largest = s.FloatField(help_text="in one frame: the largest cue")
     cues = s.IntegerField(help_text="frames in which anything changes")
+    largest_cues = Cue(many=True, help_text="the ten that change most, the largest first")
 
 
 class TimelineLoad(s.Serializer[Any]):

@@ -13,6 +13,15 @@ ROUNDING: Final = 1e-9  # a row at the very start of a frame belongs to it
 OFTEN: Final = 0.95
 TEXTS_KEPT: Final = 32
 GROUPS_KEPT: Final = 4096
+CUES_TOLD: Final = 10
+
+
+@dataclass(frozen=True)
+class Cue:
+    """A frame in which slots change: when it begins, and the share of the slots, 0 to 1."""
+
+    at_s: float
+    share: float
 
 
 @dataclass(frozen=True)
@@ -20,15 +29,20 @@ class Changes:
     """Shares, 0 to 1, of some slots that change in a frame.
 
     `mean` over the whole timeline, `p95` of the seconds have no more, `peak` in the busiest second, which begins at
-    `peak_at_s`; `largest` in one frame, that of the largest cue. `cues` counts the frames in which anything changes.
+    `peak_at_s`. `cues` counts the frames in which anything changes, `largest_cues` are those that change most.
     """
 
     mean: float = 0.0
     p95: float = 0.0
     peak: float = 0.0
     peak_at_s: float = 0.0
-    largest: float = 0.0
     cues: int = 0
+    largest_cues: tuple[Cue, ...] = ()
+
+    @property
+    def largest(self) -> float:
+        """The share of the largest cue."""
+        return self.largest_cues[0].share if self.largest_cues else 0.0
 
 
 @lru_cache(maxsize=TEXTS_KEPT)
@@ -88,12 +102,13 @@ def changes_of(text: str, slots: frozenset[int], refresh_hz: float) -> Changes:
     windows = np.floor(pairs / refresh_hz / window_s + ROUNDING).astype(np.int64)
     count = max(int(np.ceil(rows_of(text).time_s[-1] / window_s)), int(windows[-1]) + 1)
     shares = np.minimum(np.bincount(windows, minlength=count) / (refresh_hz * window_s) / len(slots), 1.0)
-    _, in_frame = np.unique(pairs, return_counts=True)
+    frame, in_frame = np.unique(pairs, return_counts=True)
+    largest = np.argsort(-in_frame, kind="stable")[:CUES_TOLD]
     return Changes(
         mean=float(shares.mean()),
         p95=float(np.quantile(shares, OFTEN, method="higher")),
         peak=float(shares.max()),
         peak_at_s=float(np.argmax(shares) * window_s),
-        largest=float(in_frame.max() / len(slots)),
         cues=len(in_frame),
+        largest_cues=tuple(Cue(float(frame[i] / refresh_hz), float(in_frame[i] / len(slots))) for i in largest),
     )

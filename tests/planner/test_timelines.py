@@ -34,6 +34,7 @@ def test_changes():
     assert (found.peak, found.peak_at_s) == (pytest.approx(2 / 20), 0)
     assert found.mean == pytest.approx(3 / (4 * 20))
     assert (found.largest, found.cues) == (0.5, 3)
+    assert [cue.at_s for cue in found.largest_cues] == [0, 0.5, 1]
     assert ACT.changes(frozenset({2}), 10.0).peak_at_s == 1
     assert ACT.changes(frozenset({7}), 10.0).peak == 0
     blink = Timeline(

@@ -122,7 +122,7 @@ class Packets:
         numbered = frozenset(slot for slot in slots if isinstance(slot, int))
         if self.timeline is None or not numbered:
             share = self.traffic.changed_share
-            return Changes(share, share, share, largest=share)
+            return Changes(share, share, share)
         return self.timeline.changes(numbered, self.traffic.refresh_hz)
 
     def coded(self, levels: int, changed_share: float) -> Coded:
