@@ -48,8 +48,9 @@ def _network_lines(network: Mapping[str, Any]) -> Iterator[str]:
         changes = load["changes"]
         yield (
             f"  timeline {load['timeline']}: {changes['peak']:.1%} of the levels change in a frame of the busiest"
-            f" second, at {changes['peak_at_s']:g} s: {network['packets']:.3g} packets a frame;"
-            f" as a mean {changes['mean']:.1%}, {load['mean_packets']:.3g} packets"
+            f" second, at {changes['peak_at_s']:g} s: {network['packets']:.3g} packets,"
+            f" {network['air_time_ms']:.1f} ms on the air a frame; as a mean {changes['mean']:.1%},"
+            f" {load['mean_packets']:.3g} packets, {load['mean_air_time_ms']:.1f} ms"
         )
     for part in network["where_the_time_goes"]:
         yield f"  {part['name']}: {part['mean_ms']:.1f} ms, {part['longest_ms']:.1f} ms at the longest"

@@ -82,6 +82,8 @@ def by_timeline(air: NetworkAir) -> Iterator[Finding]:
             Quantity("largest cue", 100 * changes.largest, "% of the levels"),
             Quantity("packets in the busiest second", air.packets, "a frame"),
             Quantity("packets as a mean", load.mean_packets, "a frame"),
+            Quantity("air time in the busiest second", air.air_time_ms, "ms a frame"),
+            Quantity("air time as a mean", load.mean_air_time_ms, "ms a frame"),
         ),
         formulas=("packets_per_frame",),
     )
