@@ -56,8 +56,40 @@ class NodeAir(s.Serializer[Any]):
     signal_lost_after_s = s.FloatField()
 
 
+class Cue(s.Serializer[Any]):
+    """A frame in which levels change: when, and what share of them."""
+
+    at_s = s.FloatField()
+    share = s.FloatField()
+
+
+class Changes(s.Serializer[Any]):
+    """Shares, 0 to 1, of the levels that change in a frame; the busiest second begins at `peak_at_s`."""
+
+    mean = s.FloatField()
+    p95 = s.FloatField(help_text="95 % of the seconds have no more")
+    peak = s.FloatField(help_text="in the busiest second")
+    peak_at_s = s.FloatField()
+    cues = s.IntegerField(help_text="frames in which anything changes")
+    largest_cues = Cue(many=True, help_text="the ten that change most, the largest first")
+
+
+class TimelineLoad(s.Serializer[Any]):
+    """What a timeline makes of the load: all other figures hold for its busiest second, these as a mean."""
+
+    timeline = s.CharField()
+    slots = s.IntegerField(help_text="slots in use here to which it gives a level")
+    changes = Changes()
+    mean_packets = s.FloatField()
+    mean_air_time_ms = s.FloatField()
+    mean_utilisation = s.FloatField()
+
+
 class NetworkAir(s.Serializer[Any]):
-    """The show's data on one network; `traffic` and `feed` are those of the Scene, or the usual ones."""
+    """The show's data on one network; `traffic` and `feed` are those of the Scene, or the usual ones.
+
+    With a timeline everything holds for its busiest second.
+    """
 
     network = s.CharField()
     phy = s.CharField()
@@ -84,6 +116,7 @@ class NetworkAir(s.Serializer[Any]):
     energy_mj = s.FloatField()
     nodes = NodeAir(many=True)
     where_the_time_goes = TimePart(many=True)
+    timeline = TimelineLoad(allow_null=True)
     fits = s.BooleanField()
     estimate_is_valid = s.BooleanField()
 

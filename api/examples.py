@@ -12,7 +12,7 @@ def _id(number: int) -> str:
     return f"5c0de000-0000-4000-8000-{number:012d}"
 
 
-CREW, NODE_TYPE, NETWORK, SUPPLY, NODE, LEVEL, ZONE, LOAD, PART = (_id(number) for number in range(1, 10))
+CREW, NODE_TYPE, NETWORK, SUPPLY, NODE, LEVEL, ZONE, LOAD, PART, TIMELINE = (_id(number) for number in range(1, 11))
 
 RECORDS: Final[Mapping[str, Mapping[str, Any]]] = {
     "Crew": {"name": "Costume"},
@@ -76,12 +76,14 @@ RECORDS: Final[Mapping[str, Mapping[str, Any]]] = {
         "frame_gap_us": 500.0,
         "sensitivity_dbm": -102.0,
     },
+    "ShowTimeline": {"name": "Act one", "rows": "0,1,0\n12.5,1,255\n12.5,2,128\n30,1,0\n600,2,0"},
     "Traffic": {
         "network": NETWORK,
         "refresh_hz": 25.0,
         "header_octets": 4,
         "coding": "changes",
         "changed_share": 0.3,
+        "timeline": TIMELINE,
         "keep_alive_s": 1.0,
         "addressing": "all",
         "groups": 4,
@@ -188,7 +190,7 @@ RECORDS: Final[Mapping[str, Mapping[str, Any]]] = {
         "minutes": 55.0,
         "level": 0.4,
         "may_change_packs": True,
-        "timeline": "",
+        "timeline": TIMELINE,
     },
     "PartLevel": {"part": PART, "load": LOAD, "level": 0.8},
     "Level": {

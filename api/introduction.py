@@ -28,7 +28,7 @@ the name of its query parameter; `request_id` finds the call in the service's lo
 """
 
 TAGS: Final = {
-    "files": "Projects and venues as JSON files, nodes, loads and readings as CSV tables: out, and in again.",
+    "files": "Projects and venues as JSON files, nodes, loads, timelines and readings as CSV: out, and in again.",
     "formulas": "The published formulas that the planner uses, with units and sources, and quick sums with them.",
     "history": "Who changed what, when, from which value to which; and taking it back.",
     "invitations": "Links that make whoever opens them a member, once.",

@@ -121,7 +121,7 @@ def _serializer_field(field: "models.Field[Any, Any]") -> serializers.Field[Any,
         case models.DateField():
             return serializers.DateField(**options)
         case models.TextField():
-            return StrictCharField(allow_blank=field.blank, max_length=10_000, **options)
+            return StrictCharField(allow_blank=field.blank, max_length=field.max_length or 10_000, **options)
         case models.CharField():
             return StrictCharField(allow_blank=field.blank, max_length=field.max_length, **options)
     raise TypeError(f"no serializer field for {field}")

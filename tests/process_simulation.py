@@ -72,10 +72,22 @@ class Counts:
 
 
 class Star:
-    """Senders 0 to n - 1 with one packet at a time for the sink n, `per_s` after the previous (infinite: at once)."""
+    """Senders 0 to n - 1 with one packet at a time for the sink n, `per_s` after the previous (infinite: at once).
+
+    With `rests` a gap follows every packet, else only one that was sent to its end.
+    """
 
     def __init__(
-        self, senders: int, octets: int, per_s: float, *, acknowledged: bool, hidden: bool, seed: int, warm_up_s: float
+        self,
+        senders: int,
+        octets: int,
+        per_s: float,
+        *,
+        acknowledged: bool,
+        hidden: bool,
+        seed: int,
+        warm_up_s: float,
+        rests: bool = True,
     ) -> None:
         self.env = simpy.Environment()
         sink = senders
@@ -84,7 +96,7 @@ class Star:
         ]
         self.air, self.counts, self.random = Air(self.env, hears), Counts(), random.Random(seed)
         self.sink, self.octets, self.per_s, self.acknowledged = sink, octets, per_s, acknowledged
-        self.warm_up_us = warm_up_s * 1e6
+        self.warm_up_us, self.rests = warm_up_s * 1e6, rests
         for node in range(senders):
             self.env.process(self._node(node))
 
@@ -99,20 +111,20 @@ class Star:
     def _node(self, node: int) -> Generator[Any, Any, None]:
         yield self.env.timeout(self.random.random() * 32 * UNIT_US)
         gap_us = SHORT_GAP_US if self.octets <= SHORT_OCTETS else LONG_GAP_US
+        was_sent = True
         while True:
-            ended_us = self.env.now
             think_us = 0.0 if math.isinf(self.per_s) else self.random.expovariate(self.per_s) * 1e6
-            yield self.env.timeout(max(think_us, gap_us))
-            assert self.env.now >= ended_us
-            yield from self._packet(node)
+            yield self.env.timeout(max(think_us, gap_us if was_sent or self.rests else 0.0))
+            was_sent = yield from self._packet(node)
 
-    def _packet(self, node: int) -> Generator[Any, Any, None]:
+    def _packet(self, node: int) -> Generator[Any, Any, bool]:
+        """Whether it was sent to its end; the wait for an acknowledgement in vain is longer than a gap."""
         self._count("packets")
         has_come = False
         for _ in range(RETRIES + 1 if self.acknowledged else 1):
             if not (yield from self._access(node)):
                 self._count("no_access")
-                return
+                return False
             self._count("sent")
             frame = yield from self.air.send(node, (6 + self.octets) * OCTET_US)
             is_clean = self.sink not in frame.spoilt
@@ -120,15 +132,16 @@ class Star:
             self._count("delivered", is_clean and not has_come)
             has_come |= is_clean
             if not self.acknowledged:
-                return
+                return True
             started_us = self.env.now
             if is_clean:
                 yield self.env.timeout(TURNAROUND_US)
                 answer = yield from self.air.send(self.sink, ACK_US)
                 if node not in answer.spoilt:
-                    return
+                    return True
             yield self.env.timeout(started_us + ACK_WAIT_US - self.env.now)
         self._count("no_ack")
+        return False
 
     def _access(self, node: int) -> Generator[Any, Any, bool]:
         exponent = MIN_BE

@@ -47,11 +47,19 @@ def radio(phy: str, **changes: Any) -> dict[str, Any]:
 
 
 def star(
-    senders: int, psdu_octets: int, per_s: float, *, acknowledged: bool, hidden: bool = False, **changes: Any
+    senders: int,
+    psdu_octets: int,
+    per_s: float,
+    *,
+    acknowledged: bool,
+    hidden: bool = False,
+    rests: bool = True,
+    **changes: Any,
 ) -> SimulationInput:
     """Senders 0 to n - 1 and their sink n. `per_s` packets a second after the previous one; infinite: always busy.
 
-    All hear each other unless `hidden`.
+    All hear each other unless `hidden`. With `rests` a sender pauses for a gap after every packet, also one that it
+    could not send, as in the simulators compared with; the standard asks for a gap between frames only.
     """
     n = senders + 1
     power_dbm = np.full((n, n), LOUD_DBM)
@@ -63,7 +71,12 @@ def star(
         destination=senders if acknowledged else EVERYBODY,
         acknowledged=acknowledged,
     )
-    sources = tuple(Source(node=i, packets=(packet,), rate_hz=per_s, kind="after-previous") for i in range(senders))
+    access: MediumAccess = changes.get("access", MediumAccess())
+    gap_us = access.short_gap_us if psdu_octets <= access.short_frame_octets else access.long_gap_us
+    rest_s = gap_us / 1e6 if rests else 0.0
+    sources = tuple(
+        Source(node=i, packets=(packet,), rate_hz=per_s, kind="after-previous", rest_s=rest_s) for i in range(senders)
+    )
     values: dict[str, Any] = {"reception": NO_CAPTURE, "duration_s": 10.0, "warm_up_s": 1.0}
     return SimulationInput(power_dbm=power_dbm, sources=sources, **(values | changes))
 

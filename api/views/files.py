@@ -1,4 +1,4 @@
-"""Projects and venues as files, the kit and readings as CSV tables."""
+"""Projects and venues as files; the kit, timelines and readings as CSV tables."""
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -137,7 +137,7 @@ class Table(Endpoint):
 
 
 class KitTable(Table):
-    """The nodes or loads of a project as CSV; `for_noun` makes the class."""
+    """The nodes, loads or timelines of a project as CSV; `for_noun` makes the class."""
 
     @classmethod
     def for_noun(cls, noun: Noun) -> type["KitTable"]:
@@ -145,14 +145,18 @@ class KitTable(Table):
         return type(f"{noun.model.__name__}Table", (cls,), {"noun": noun})
 
     def get(self, request: Request, project_id: UUID) -> Any:
-        """All of them, one line each, in order of label; other records stand in it by their names."""
+        """All of them, one line each, in order of label; other records stand in it by their names.
+
+        A timeline has a line for each of its rows: `timeline`, `time_s`, `slot`, `level`.
+        """
         project = self.project()
         return self.answer(project, project.name)
 
     def post(self, request: Request, project_id: UUID) -> Response:
         """Make what is new by its label and change what differs, all lines or none.
 
-        A column that is absent is kept, an empty cell clears. With `dry_run=true` nothing is written and the answer
+        A column that is absent is kept, an empty cell clears. The rows of a timeline in the table are replaced by
+        those of the table; other timelines stay. With `dry_run=true` nothing is written and the answer
         says what would be.
         """
         refuse_unless_editor(self.caller, self.project())

@@ -146,8 +146,9 @@ def form_field(field: "models.Field[Any, Any]", noun: Noun, owner_of: Any) -> fo
         case models.DateField():
             return forms.DateField(**options, widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}))
         case models.TextField():
-            area = forms.Textarea(attrs={"rows": 3})
-            return forms.CharField(**options, widget=area, max_length=LONGEST_TEXT, strip=False)
+            longest = field.max_length or LONGEST_TEXT
+            area = forms.Textarea(attrs={"rows": 3 if longest == LONGEST_TEXT else 12})
+            return forms.CharField(**options, widget=area, max_length=longest, strip=False)
         case models.CharField():
             return forms.CharField(**options, max_length=field.max_length)
     raise TypeError(f"no form field for {field}")

@@ -30,7 +30,7 @@ class DocumentForm(UploadForm):
 
 
 class TableForm(UploadForm):
-    """A table of nodes or loads."""
+    """A table of nodes, loads or timelines."""
 
     kind = forms.ChoiceField(label="What the table holds", choices=[(noun.path, noun.plural) for noun in TABLE_NOUNS])
     dry_run = forms.BooleanField(label="Only say what would change", required=False, initial=True)

@@ -24,6 +24,7 @@ COLUMNS = {
     "node-types": ("phy", "transmit_power_dbm", "sensitivity_dbm", "outputs"),
     "networks": ("phy", "radio_channel", "pan_id"),
     "own-phys": ("band_low_mhz", "band_high_mhz", "bandwidth_mhz", "bit_rate_kbps", "sensitivity_dbm"),
+    "timelines": (),
     "traffic-settings": ("refresh_hz", "coding", "addressing", "acknowledged", "relaying", "jitter_ms"),
     "feeds": ("kind", "slots", "rate_hz", "baud", "escaping", "buffer_octets"),
     "supplies": ("kind", "chemistry", "nominal_v", "capacity_ah", "packs"),

@@ -15,6 +15,7 @@ from showplan.records.references import ReferenceKey
 
 NOTHING = "–"
 LONGEST_NUMBER = 15
+LONGEST_SHOWN = 200  # characters of a text in a list or in the history
 UNITS = {
     "_db_per_m": "dB/m",
     "_ohm_per_m": "Ω/m",
@@ -142,6 +143,8 @@ LABELS = {
     "Traffic.header_octets": "Header of the show's own in each packet",
     "coding": "What a frame of the show sends",
     "changed_share": "Share of the slots that change",
+    "Traffic.timeline": "What changes is told by timeline",
+    "ShowTimeline.rows": "Rows: time in s, slot, level",
     "keep_alive_s": "Everything again after",
     "addressing": "A packet is for",
     "groups": "Groups of nodes",
@@ -195,7 +198,9 @@ HINTS = {
     "band_low_mhz": "The band that the rules of the region allow.",
     "last_channel": "The same as the first where there is only one.",
     "OwnPhy.header_octets": "Counted at the bit rate of the rest.",
-    "changed_share": "Of all slots in one frame, from above 0 to 1; for changes only.",
+    "changed_share": "Of all slots in one frame, from above 0 to 1; for changes only, without a timeline.",
+    "Traffic.timeline": "For changes only; the plan then counts with its busiest second.",
+    "ShowTimeline.rows": "One on each line, such as 12.5,3,255. Levels from 0 to 255. Longer ones as a CSV table.",
     "keep_alive_s": "For changes only: a node that missed one is put right by then.",
     "coding": "All slots each time, or those that changed.",
     "addressing": "All nodes, a group of them, or each by itself.",
@@ -267,6 +272,8 @@ def value_in_words(field: "models.Field[Any, Any]", value: Any, names: Mapping[s
         return day(parse_date(value) if isinstance(value, str) else value)
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if isinstance(field, models.TextField) and len(value) > LONGEST_SHOWN:
+        return f"{value[:LONGEST_SHOWN]} … ({len(value)} characters)"
     # Whole numbers here are mostly identifiers: no spaces between thousands.
     return number(value) if isinstance(value, float) else str(value)
 

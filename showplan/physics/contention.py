@@ -6,7 +6,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from showplan.physics.catalogue import Numeric, Parameter, Source, formula
+from showplan.physics.catalogue import FormulaFunction, Numeric, Parameter, Source, formula
 
 _MODEL: Final = Source(
     "generalised Markov-chain model of the unslotted IEEE 802.15.4 MAC, 2009",
@@ -19,6 +19,7 @@ _VALID: Final = (
 )
 # (utilisation up to, largest error of the share delivered against simulation): 60 cases, acknowledged or not.
 STATED_ERRORS: Final = ((0.05, 0.0007), (0.10, 0.0014), (0.20, 0.0071), (0.45, 0.044))
+GOOD_UTILISATION: Final = 0.20  # above, the estimate is rough
 VALID_UTILISATION: Final = STATED_ERRORS[-1][0]
 LEAST_RATE_PER_S: Final = 1e-9  # stands for never, so that no time is infinite
 _DAMPING: Final = 0.4
@@ -70,6 +71,11 @@ class Contention:
     def is_valid(self) -> bool:
         """Whether the estimate may be used: it is far too optimistic on a fuller channel."""
         return self.utilisation <= VALID_UTILISATION
+
+    @property
+    def is_rough(self) -> bool:
+        """Whether the estimate may be used but is some per cent too optimistic."""
+        return GOOD_UTILISATION < self.utilisation <= VALID_UTILISATION
 
     @property
     def stated_error(self) -> float:
@@ -133,78 +139,53 @@ def _solve(load: _Load, access: Access) -> Contention:
     return Contention(used, busy, collided, failure, min(max(delivered, 0.0), 1.0), wait_ms + turn)
 
 
-def _each(result: str, *values: Numeric) -> Numeric:
+def _contended(name: str, result: str, expression: str, meaning: str) -> FormulaFunction:
+    """One figure of the fixed point as a formula of its own."""
+
     def one(*numbers: float) -> float:
         n, rate, air_ms, ack_ms, retries, turn, look = map(float, numbers)
         access = Access(turn, look, turn + look)
         return float(getattr(Contention.of(n, rate, air_ms, ack_ms, retries, access), result))
 
-    found: Numeric = np.vectorize(one, otypes=[float])(*values)[()]
-    return found
+    each = np.vectorize(one, otypes=[float])
+
+    def found(
+        contenders: Numeric,
+        packets_per_s: Numeric,
+        air_time_ms: Numeric,
+        acknowledgement_ms: Numeric = 0,
+        retries: Numeric = 0,
+        turnaround_us: Numeric = 192,
+        sensing_us: Numeric = 128,
+    ) -> Numeric:
+        values = (contenders, packets_per_s, air_time_ms, acknowledgement_ms, retries, turnaround_us, sensing_us)
+        figure: Numeric = each(*values)[()]
+        return figure
+
+    found.__name__ = found.__qualname__ = name
+    found.__doc__ = f"{meaning}. Numbers or arrays that broadcast."
+    register = formula(expression=expression, parameters=_PARAMETERS, result_unit="", source=_MODEL, validity=_VALID)
+    return register(found)
 
 
-@formula(
-    expression="α = D / (D + a + 1/Λ), fixed point with the collision share",
-    parameters=_PARAMETERS,
-    result_unit="",
-    source=_MODEL,
-    validity=_VALID,
+contended_busy_share: Final = _contended(
+    "contended_busy_share",
+    "busy_share",
+    "α = D / (D + a + 1/Λ), fixed point with the collision share",
+    "Share of looks at the channel that find it busy",
 )
-def contended_busy_share(
-    contenders: Numeric,
-    packets_per_s: Numeric,
-    air_time_ms: Numeric,
-    acknowledgement_ms: Numeric = 0,
-    retries: Numeric = 0,
-    turnaround_us: Numeric = 192,
-    sensing_us: Numeric = 128,
-) -> Numeric:
-    """Share of looks at the channel that find it busy. Numbers or arrays that broadcast."""
-    return _each(
-        "busy_share", contenders, packets_per_s, air_time_ms, acknowledgement_ms, retries, turnaround_us, sensing_us
-    )
-
-
-@formula(
-    expression="P = 1 − e^(−2 a Λ), Λ: looks of the others per time",
-    parameters=_PARAMETERS,
-    result_unit="",
-    source=_MODEL,
-    validity=_VALID,
+contended_collision_share: Final = _contended(
+    "contended_collision_share",
+    "collision_share",
+    "P = 1 − e^(−2 a Λ), Λ: looks of the others per time",
+    "Share of packets sent that another sender's packet spoils",
 )
-def contended_collision_share(
-    contenders: Numeric,
-    packets_per_s: Numeric,
-    air_time_ms: Numeric,
-    acknowledgement_ms: Numeric = 0,
-    retries: Numeric = 0,
-    turnaround_us: Numeric = 192,
-    sensing_us: Numeric = 128,
-) -> Numeric:
-    """Share of packets sent that another sender's packet spoils. Numbers or arrays that broadcast."""
-    values = (contenders, packets_per_s, air_time_ms, acknowledgement_ms, retries, turnaround_us, sensing_us)
-    return _each("collision_share", *values)
-
-
-@formula(
-    expression="R = 1 − x^(m+1) (1 − y^(n+1)) / (1 − y) − y^(n+1), y = P (1 − x^(m+1))",
-    parameters=_PARAMETERS,
-    result_unit="",
-    source=_MODEL,
-    validity=_VALID,
+contended_delivery: Final = _contended(
+    "contended_delivery",
+    "delivered",
+    "R = 1 − x^(m+1) (1 − y^(n+1)) / (1 − y) − y^(n+1), y = P (1 − x^(m+1))",
+    "Share of packets that get the channel and do not collide, retries included",
 )
-def contended_delivery(
-    contenders: Numeric,
-    packets_per_s: Numeric,
-    air_time_ms: Numeric,
-    acknowledgement_ms: Numeric = 0,
-    retries: Numeric = 0,
-    turnaround_us: Numeric = 192,
-    sensing_us: Numeric = 128,
-) -> Numeric:
-    """Share of packets that get the channel and do not collide, retries included. Numbers or arrays that broadcast."""
-    values = (contenders, packets_per_s, air_time_ms, acknowledgement_ms, retries, turnaround_us, sensing_us)
-    return _each("delivered", *values)
 
 
 @formula(

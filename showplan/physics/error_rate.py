@@ -142,6 +142,19 @@ def required_bpsk_ebn0_db(packet_error_rate: Numeric, octets: Numeric) -> Numeri
     return required
 
 
+@formula(
+    expression="E_b/N₀ = 10 log₁₀(−2 ln(2 BER)), BER = 1 − (1 − PER)^(1/(8 n))",
+    parameters=(_WANTED_RATE, _OCTETS),
+    result_unit="dB",
+    source=Source("frequency shift keying without carrier recovery, textbook form", standing="memory"),
+    validity=f"SUN FSK and PHYs of the crew's own, whose modulation is not known: {_IDEAL}",
+)
+def required_fsk_ebn0_db(packet_error_rate: Numeric, octets: Numeric) -> Numeric:
+    """Energy of a bit over noise density in dB at which this share of FSK packets is lost. octets >= 1."""
+    required: Numeric = 10 * np.log10(-2 * np.log(2 * _bit_error_rate(packet_error_rate, octets)))
+    return required
+
+
 def _bit_error_rate(packet_error_rate: Numeric, octets: Numeric) -> Numeric:
     rate: Numeric = -np.expm1(np.log1p(-np.asarray(packet_error_rate)) / (8 * np.asarray(octets)))
     return rate

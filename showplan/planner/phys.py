@@ -21,6 +21,11 @@ def known_phys(own: Iterable[OwnPhy]) -> set[str]:
     return {*reference.phys(), *(one.key for one in own)}
 
 
+def is_own(phy: reference.Phy) -> bool:
+    """Whether the facts are of a PHY of the crew's own."""
+    return phy.source == OWN_SOURCE
+
+
 def facts_of(own: OwnPhy) -> reference.Phy:
     """A PHY of the crew's own as the table states its rows: one bit a symbol, waits as the standard builds them."""
     return replace(

@@ -15,6 +15,7 @@ from pydantic import Field
 from pydantic.dataclasses import dataclass
 
 from showplan.planner.scene_power import FuseClass, Load, PartLevel, ShowPart, Supply
+from showplan.planner.scene_show import Timeline
 from showplan.planner.scene_traffic import Feed, OwnPhy, Traffic
 from showplan.planner.scene_types import STRICT, Gain, Height, Label, Loss, Point, Positive, PowerDbm
 
@@ -291,6 +292,7 @@ class Scene:
     loads: tuple[Load, ...] = ()
     show_parts: tuple[ShowPart, ...] = ()
     part_levels: tuple[PartLevel, ...] = ()
+    timelines: tuple[Timeline, ...] = ()
     readings: tuple[Reading, ...] = ()
 
     def level(self, name: str) -> Level:
@@ -320,6 +322,10 @@ class Scene:
     def feed(self, network: str) -> Feed | None:
         """The feed into the network of that name, or None where none was entered."""
         return cast(Feed | None, self._indexes["feeds"].get(network))
+
+    def timeline(self, name: str) -> Timeline:
+        """The timeline of that name."""
+        return cast(Timeline, self._indexes["timelines"][name])
 
     def node(self, label: str) -> Node:
         """The node of that label."""

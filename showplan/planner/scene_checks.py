@@ -11,6 +11,8 @@ from showplan.planner.phys import known_phys
 from showplan.planner.scene import COLLECTIONS, Level, Node, Scene, key_of
 from showplan.planner.scene_power_checks import power_faults
 from showplan.planner.scene_traffic import OwnPhy
+from showplan.planner.timelines import rows_of
+from showplan.timelines import RowFault
 
 ROUNDING_MHZ = 1e-6  # a radio channel may end exactly where its band ends
 
@@ -83,6 +85,19 @@ def _sending(scene: Scene) -> Iterator[Fault]:
             yield Fault(f"{pointer}/min_be", f"must be at most max_be, {traffic.max_be}")
 
 
+def _timelines(scene: Scene) -> Iterator[Fault]:
+    """Timelines whose rows cannot be read, and ways of sending that would not look at theirs."""
+    for index, timeline in enumerate(scene.timelines):
+        try:
+            rows_of(timeline.rows)
+        except RowFault as fault:
+            yield Fault(f"/timelines/{index}/rows", str(fault))
+    for index, traffic in enumerate(scene.traffics):
+        if traffic.timeline is not None and traffic.coding == "full":
+            message = "every level is sent, whatever changes: take the timeline out, or choose the coding 'changes'"
+            yield Fault(f"/traffics/{index}/timeline", message)
+
+
 def _surroundings(scene: Scene) -> Iterator[Fault]:
     venue = scene.venue
     known = SURROUNDINGS.get(venue.path_loss_model)
@@ -105,6 +120,8 @@ def _dangling_names(scene: Scene) -> Iterator[Fault]:
         ("readings", "transmitter", "nodes"),
         ("readings", "receiver_type", "node_types"),
         ("traffics", "network", "networks"),
+        ("traffics", "timeline", "timelines"),
+        ("show_parts", "timeline", "timelines"),
         ("feeds", "network", "networks"),
         ("nodes", "node_type", "node_types"),
         ("nodes", "network", "networks"),
@@ -217,6 +234,7 @@ _CHECKS: tuple[Callable[[Scene], Iterator[Fault]], ...] = (
     _unknown_references,
     _phys,
     _sending,
+    _timelines,
     _surroundings,
     _dangling_names,
     _shapes,

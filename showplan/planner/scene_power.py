@@ -84,8 +84,8 @@ class Load:
 class ShowPart:
     """One part of the show day, in order of `position`: what the loads do, as a mean level over its time.
 
-    A pack may be changed before the part where `may_change_packs`; in a `gap` packs are charged and nothing is on. With
-    `timeline` the levels of the loads come from that timeline; else from a `PartLevel`, else `level`.
+    A pack may be changed before the part where `may_change_packs`; in a `gap` packs are charged and nothing is on. A
+    load has the level of its `PartLevel`; else, with `timeline`, what its slot gets there; else `level`.
     """
 
     name: Label

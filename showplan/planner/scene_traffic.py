@@ -38,11 +38,11 @@ class OwnPhy:
 class Traffic:
     """How a network sends the show; what is left out is the usual way.
 
-    Every frame carries one octet for each slot that its nodes use. `coding` sends all of them, or `changed_share` of
-    them and everything each `keep_alive_s`. `addressing`: packets for all, for `groups` groups of nodes, or one for
-    each node, acknowledged with up to `retries` further tries or sent `copies` times. `relaying`: each packet by its
-    node's route, repeated by every relay after a random wait of up to `jitter_ms`, or not at all. `min_be`, `max_be`
-    and `max_backoffs` are the constants of unslotted CSMA-CA.
+    Every frame carries one octet for each slot that its nodes use. `coding` sends all of them, or those that change, a
+    `changed_share` of them or what changes in `timeline`, and everything each `keep_alive_s`. `addressing`: packets for
+    all, for `groups` groups of nodes, or one for each node, acknowledged with up to `retries` further tries or sent
+    `copies` times. `relaying`: each packet by its node's route, repeated by every relay after a random wait of up to
+    `jitter_ms`, or not at all. `min_be`, `max_be` and `max_backoffs` are the constants of unslotted CSMA-CA.
     """
 
     network: Label
@@ -50,6 +50,7 @@ class Traffic:
     header_octets: Annotated[int, Field(ge=0, le=64)] = 4
     coding: Literal["full", "changes"] = "full"
     changed_share: Annotated[float, Field(gt=0, le=1)] = 0.3
+    timeline: Label | None = None
     keep_alive_s: Annotated[float, Field(gt=0, le=3600)] = 1.0
     addressing: Literal["all", "groups", "each"] = "all"
     groups: Annotated[int, Field(ge=1, le=1000)] = 4

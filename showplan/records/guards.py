@@ -158,6 +158,8 @@ GUARDS = (
     _same_project("records_node", "supply_id", "records_supply"),
     _same_project("records_node", "crew_id", "records_crew"),
     _same_project("records_traffic", "network_id", "records_network"),
+    _same_project("records_traffic", "timeline_id", "records_showtimeline"),
+    _same_project("records_showpart", "timeline_id", "records_showtimeline"),
     _same_project("records_feed", "network_id", "records_network"),
     _same_project("records_load", "node_id", "records_node"),
     _same_project("records_partlevel", "part_id", "records_showpart"),

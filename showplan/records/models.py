@@ -10,6 +10,7 @@ from showplan.records.people import Crew, Membership, Project, User
 from showplan.records.placements import ChannelChoice, Placement, Reading, TourDate
 from showplan.records.show_day import PartLevel, ShowPart
 from showplan.records.supplies import Supply
+from showplan.records.timelines import ShowTimeline
 from showplan.records.traffic import Feed, OwnPhy, Traffic
 from showplan.records.venues import CandidateSite, CrowdArea, Level, OccupiedSpectrum, Venue, Wall, Zone
 
@@ -37,6 +38,7 @@ __all__ = [
     "Project",
     "Reading",
     "ShowPart",
+    "ShowTimeline",
     "SignInAttempt",
     "Supply",
     "Token",

@@ -7,6 +7,7 @@ from django.db.models import Q
 from showplan.records.base import LONGEST_NAME, BoundedFloat, BoundedInteger, PositiveFloat, Record
 from showplan.records.loads import Load
 from showplan.records.people import Project
+from showplan.records.timelines import ShowTimeline
 
 LONGEST_PART_MINUTES = 1440.0
 
@@ -33,7 +34,9 @@ class ShowPart(Record):
     minutes = PositiveFloat(high=LONGEST_PART_MINUTES)
     level = BoundedFloat(low=0.0, high=1.0, default=0.0)
     may_change_packs = models.BooleanField(default=True)
-    timeline = models.CharField(max_length=LONGEST_NAME, blank=True)
+    timeline = models.ForeignKey(
+        ShowTimeline, on_delete=models.RESTRICT, null=True, blank=True, related_name="show_parts"
+    )
 
     class Meta:
         ordering = ("position", "id")
@@ -49,7 +52,7 @@ class ShowPart(Record):
                 condition=Q(kind__in=("rehearsal", "pre-set", "act", "interval", "gap")), name="show_part_kind_known"
             ),
             models.CheckConstraint(
-                condition=~Q(kind="gap") | Q(level=0.0, timeline=""),
+                condition=~Q(kind="gap") | Q(level=0.0, timeline__isnull=True),
                 name="show_part_gap_is_dark",
                 violation_error_message="nothing is on in a gap: level must be 0, timeline empty",
             ),
@@ -60,7 +63,7 @@ class ShowPart(Record):
             return
         if self.level != 0.0:
             raise ValidationError({"level": "nothing is on in a gap: the level must be 0"})
-        if self.timeline:
+        if self.timeline_id is not None:
             raise ValidationError({"timeline": "nothing is on in a gap: leave this empty"})
 
 

@@ -9,6 +9,7 @@ from showplan.records.base import BoundedFloat, BoundedInteger, PositiveFloat, R
 from showplan.records.kit import HIGHEST_SLOT, Network
 from showplan.records.people import Project
 from showplan.records.references import LONGEST_KEY
+from showplan.records.timelines import ShowTimeline
 
 HIGHEST_MHZ = 100_000.0
 ROUNDING_MHZ = 1e-6  # a radio channel may end exactly where its band ends
@@ -130,6 +131,9 @@ class Traffic(Record):
     header_octets = BoundedInteger(low=0, high=64, default=4)
     coding = models.CharField(max_length=10, choices=Coding, default=Coding.FULL)
     changed_share = PositiveFloat(high=1.0, default=0.3)
+    timeline = models.ForeignKey(
+        ShowTimeline, on_delete=models.RESTRICT, null=True, blank=True, related_name="traffics"
+    )
     keep_alive_s = PositiveFloat(high=3600.0, default=1.0)
     addressing = models.CharField(max_length=10, choices=Addressing, default=Addressing.ALL)
     groups = BoundedInteger(low=1, high=1000, default=4)
@@ -166,6 +170,11 @@ class Traffic(Record):
                 condition=Q(security__in=("none", "mic-32", "mic-64", "mic-128")), name="traffic_security_known"
             ),
             models.CheckConstraint(
+                condition=Q(timeline__isnull=True) | Q(coding="changes"),
+                name="traffic_timeline_with_changes",
+                violation_error_message="a timeline goes with the coding 'changes'",
+            ),
+            models.CheckConstraint(
                 condition=Q(acknowledged=False) | (Q(addressing="each") & ~Q(relaying="repeated")),
                 name="traffic_acknowledged_by_one",
                 violation_error_message="only packets for one node each, not repeated by relays, can be acknowledged",
@@ -178,6 +187,9 @@ class Traffic(Record):
         )
 
     def clean(self) -> None:
+        if self.timeline_id is not None and self.coding == self.Coding.FULL:
+            why = "every level is sent, whatever changes: take the timeline out, or choose the coding 'changes'"
+            raise ValidationError({"timeline": why})
         if self.acknowledged and self.addressing != self.Addressing.EACH:
             why = "a packet for several nodes cannot be acknowledged: address each node, or send copies"
             raise ValidationError({"acknowledged": why})

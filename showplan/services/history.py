@@ -30,6 +30,7 @@ RESTORE_ORDER: tuple[type[Record], ...] = (
     r.OwnPhy,
     r.NodeType,
     r.Network,
+    r.ShowTimeline,
     r.Traffic,
     r.Feed,
     r.Supply,

@@ -88,6 +88,7 @@ NOUNS = (
     Noun(r.OwnPhy, "own-phys", "project", "project", ("key",), sort="key", called="own PHYs"),
     Noun(r.NodeType, "node-types", "project", "project", ("phy", "name"), sort="name"),
     Noun(r.Network, "networks", "project", "project", ("phy", "radio_channel", "name"), sort="name"),
+    Noun(r.ShowTimeline, "timelines", "project", "project", ("name",), sort="name"),
     Noun(r.Traffic, "traffic-settings", "project", "project", ("network", "relaying"), sort="created_at"),
     Noun(r.Feed, "feeds", "project", "project", ("network", "kind"), sort="created_at"),
     Noun(r.Supply, "supplies", "project", "project", ("kind", "label")),

@@ -5,7 +5,7 @@ from dataclasses import fields
 from typing import Any
 
 from showplan.planner import scene as s
-from showplan.planner import scene_power, scene_traffic
+from showplan.planner import scene_power, scene_show, scene_traffic
 from showplan.planner.faults import SceneError
 from showplan.planner.scene_file import checked
 from showplan.records.models import (
@@ -17,6 +17,7 @@ from showplan.records.models import (
     Placement,
     Reading,
     ShowPart,
+    ShowTimeline,
     Supply,
     Traffic,
     Venue,
@@ -53,12 +54,13 @@ def _scene(venue: Venue) -> s.Scene:
         node_types=tuple(_node_type(one) for one in project.node_types.all()),
         own_phys=tuple(_own_phy(one) for one in project.own_phys.all()),
         networks=tuple(_network(one, channels.get(one.pk)) for one in project.networks.all()),
-        traffics=tuple(_traffic(one) for one in project.traffics.select_related("network")),
+        traffics=tuple(_traffic(one) for one in project.traffics.select_related("network", "timeline")),
+        timelines=tuple(_timeline(one) for one in project.timelines.all()),
         feeds=tuple(_feed(one) for one in project.feeds.select_related("network")),
         supplies=tuple(_supply(one) for one in project.supplies.all()),
         nodes=tuple(_node(node, placements.get(node.pk)) for node in nodes),
         loads=tuple(_load(load) for load in Load.objects.filter(project=project).select_related("node")),
-        show_parts=tuple(_show_part(one) for one in project.show_parts.all()),
+        show_parts=tuple(_show_part(one) for one in project.show_parts.select_related("timeline")),
         part_levels=tuple(_part_level(one) for one in project.part_levels.select_related("part", "load")),
         readings=tuple(_reading(reading) for reading in readings),
     )
@@ -139,9 +141,14 @@ def _own_phy(one: OwnPhy) -> scene_traffic.OwnPhy:
     return scene_traffic.OwnPhy(**_same(one, *_names_in(scene_traffic.OwnPhy)))
 
 
+def _timeline(one: ShowTimeline) -> scene_show.Timeline:
+    return scene_show.Timeline(name=one.name, rows=one.rows.replace("\n", ";"))
+
+
 def _traffic(one: Traffic) -> scene_traffic.Traffic:
-    same = _same(one, *_names_in(scene_traffic.Traffic, besides=("network",)))
-    return scene_traffic.Traffic(network=one.network.name, **same)
+    same = _same(one, *_names_in(scene_traffic.Traffic, besides=("network", "timeline")))
+    timeline = one.timeline.name if one.timeline else None
+    return scene_traffic.Traffic(network=one.network.name, timeline=timeline, **same)
 
 
 def _feed(one: Feed) -> scene_traffic.Feed:
@@ -183,7 +190,7 @@ def _load(load: Load) -> scene_power.Load:
 
 def _show_part(part: ShowPart) -> scene_power.ShowPart:
     same = _same(part, *_names_in(scene_power.ShowPart, besides=("timeline",)))
-    return scene_power.ShowPart(timeline=part.timeline or None, **same)
+    return scene_power.ShowPart(timeline=part.timeline.name if part.timeline else None, **same)
 
 
 def _part_level(one: PartLevel) -> scene_power.PartLevel:

@@ -75,6 +75,13 @@ def test_sun_fsk():
     }.items():
         for octets, time_ms in zip((20, 60, 127), times_ms, strict=True):
             assert frame_air_time_ms(octets, rate_kbps, 12) == pytest.approx(time_ms, abs=0.0006)
+    # preamble of 4 octets, derived likewise
+    for rate_kbps, times_ms in {50: (4.480, 10.880, 21.600), 200: (1.120, 2.720, 5.400)}.items():
+        for octets, time_ms in zip((20, 60, 127), times_ms, strict=True):
+            assert frame_air_time_ms(octets, rate_kbps, 8) == pytest.approx(time_ms, abs=A_NANOSECOND_MS)
+    # sensing, turnaround and backoff unit, and the longest frame: read in public source files
+    assert (phy.sensing_us, phy.turnaround_us, phy.backoff_unit_us) == (160, 1000, 1160)
+    assert (phy.octet_time_us, phy.longest_frame_octets) == (160, 2047)
     # a public driver states 130 octets in all as 20,800 microseconds
     assert frame_air_time_ms(122, 50, 8) == pytest.approx(20.8)
 
@@ -112,6 +119,32 @@ def test_throughput(key, addresses, payload, plain_kbps, acknowledged_kbps):
     for acknowledged, kbps in ((False, plain_kbps), (True, acknowledged_kbps)):
         time_ms = one_exchange_ms(key, addresses, payload, acknowledged=acknowledged)
         assert throughput_kbps(payload, time_ms) == pytest.approx(kbps, abs=LAST_DIGIT_KBPS)
+
+
+@pytest.mark.parametrize(
+    ("key", "addresses", "plain_s", "acknowledged_s"),
+    # the study's linear form, delay = 8 x / R + b: b with the long and the short gap, derived anew
+    [
+        ("oqpsk-2450", 0, (0.002112, 0.001664), (0.002656, 0.002208)),
+        ("oqpsk-2450", 6, (0.002304, 0.001856), (0.002848, 0.002400)),
+        ("oqpsk-2450", 8, (0.002368, 0.001920), (0.002912, 0.002464)),
+        ("oqpsk-2450", 20, (0.002752,), (0.003296,)),
+        ("oqpsk-868", 0, (0.005280, 0.004160), (0.006640, 0.005520)),
+        ("oqpsk-868", 8, (0.005920, 0.004800), (0.007280, 0.006160)),
+        ("bpsk-915", 0, (0.004950, 0.004250), (0.007450, 0.006750)),
+        ("bpsk-915", 8, (0.006550, 0.005850), (0.009050, 0.008350)),
+        ("bpsk-915", 20, (0.008950,), (0.011450,)),
+        ("bpsk-868", 0, (0.009900, 0.008500), (0.014900, 0.013500)),
+        ("bpsk-868", 8, (0.013100, 0.011700), (0.018100, 0.016700)),
+        ("bpsk-868", 20, (0.017900,), (0.022900,)),
+    ],
+)
+def test_linear_form(key, addresses, plain_s, acknowledged_s):
+    for acknowledged, constants_s in ((False, plain_s), (True, acknowledged_s)):
+        for payload, constant_s in zip((100, 3), constants_s, strict=False):
+            time_ms = one_exchange_ms(key, addresses, payload, acknowledged=acknowledged)
+            slope_ms = 8 * payload / phys()[key].bit_rate_kbps
+            assert time_ms - slope_ms == pytest.approx(1000 * constant_s, abs=A_NANOSECOND_MS)
 
 
 def test_published_efficiency():

@@ -4,6 +4,7 @@ The simulated figures are those of two independent simulations written for this 
 pauses between packets, eight runs of 40,000 packets); the model is optimistic by no more than it states.
 """
 
+import numpy as np
 import pytest
 
 from showplan.physics.contention import (
@@ -69,6 +70,14 @@ def test_an_overloaded_channel_is_flagged():
     found = Contention.of(10, 1000, 1.472, ACK_MS, 3)
     assert not found.is_valid
     assert found.stated_error == 1
+
+
+def test_ceilings_of_unheard_senders():
+    # textbook, from memory: pure ALOHA carries at most 1 / (2 e) of the channel, at half a packet an air time
+    offered = np.linspace(0.1, 2, 191)
+    carried = offered * (1 - hidden_collision_share(1.0, 1000 * offered))
+    assert carried.max() == pytest.approx(0.1839, abs=0.00006)
+    assert offered[carried.argmax()] == pytest.approx(0.5)
 
 
 @pytest.mark.parametrize(

@@ -11,6 +11,7 @@ from showplan.physics.error_rate import (
     oqpsk_bit_error_rate,
     packet_error_rate,
     required_bpsk_ebn0_db,
+    required_fsk_ebn0_db,
     required_sinr_db,
     sub_ghz_oqpsk_bit_error_rate,
 )
@@ -101,3 +102,5 @@ def test_frequency_shift_keying():
     # textbook, from memory: an envelope detector needs 3 dB more than differential phase shift keying
     ebn0_db = np.linspace(0, 12, 7)
     assert fsk_bit_error_rate(ebn0_db + 10 * np.log10(2)) == pytest.approx(bpsk_bit_error_rate(ebn0_db))
+    three_db = 10 * np.log10(2)
+    assert required_fsk_ebn0_db(0.01, 20) == pytest.approx(required_bpsk_ebn0_db(0.01, 20) + three_db)

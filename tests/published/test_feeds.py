@@ -100,11 +100,15 @@ def test_e111_ceiling():
     # a public page on the standard: 44 Hz with 512 slots and almost 20 times more with fewer; 1990 edition 22,668 us
     assert e111_packet_ms(512) / e111_packet_ms(24) == pytest.approx(18.83, abs=0.006)
     assert e111_packet_ms(512, 88, 8) == pytest.approx(22.668)
+    assert 1000 / e111_packet_ms(512, 88, 8) == pytest.approx(44.115, abs=0.0006)
+    assert 512 / e111_packet_ms(512) == pytest.approx(22.5789, abs=0.00006)  # data octets a millisecond
 
 
 def test_e131():
     # ANSI E1.31 packet layout, from memory; IP, UDP, link, preamble and gap from public pages
     assert e131_packet_octets(512) == 638
+    assert e131_packet_octets(512) + 28 == 666
+    assert e131_packet_octets(512) + 28 + 18 == 684
     on_the_wire = e131_packet_octets(512) + 28 + 18 + 20
     assert on_the_wire == 704
     assert on_the_wire * 8 * 44 / 1000 == pytest.approx(247.8, abs=0.06)

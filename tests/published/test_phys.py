@@ -16,6 +16,8 @@ from showplan.reference import phys
         ("oqpsk-2450", 11, 2405),
         ("oqpsk-2450", 18, 2440),
         ("oqpsk-2450", 26, 2480),
+        ("sun-fsk-863", 0, 863.125),  # a public driver: mode 1, 200 kHz apart
+        ("sun-fsk-863", 1, 863.325),
     ],
 )
 def test_centre_frequencies(key, radio_channel, centre_mhz):

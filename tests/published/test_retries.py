@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
+from showplan.physics.air_time import frame_air_time_ms
 from showplan.physics.retries import (
     acknowledged_with_retries,
     chain_throughput_share,
@@ -84,6 +85,18 @@ def test_chain():
     # derived: one hop at a time
     assert chain_throughput_share(2) == 0.5
     assert chain_throughput_share(3) == pytest.approx(0.3333, abs=FOURTH_PLACE)
+
+
+def test_three_ways_to_ten_nodes():
+    # derived: 60 octets at 2450 MHz to ten nodes in direct reach, 0.9 either way
+    assert frame_air_time_ms(60, 250) == pytest.approx(2.112)
+    assert delivery_with_retries(0.9, 1) == pytest.approx(0.99)  # sent twice: 4.224 ms
+    assert mean_attempts(0.9, 0.9, 3) == pytest.approx(1.2330, abs=FOURTH_PLACE)
+    assert delivery_with_retries(0.9, 3) == pytest.approx(0.9999)
+    # tries and share of one hop by the share that one try delivers
+    tries = mean_attempts(np.array([0.9, 0.8, 0.5]), 1.0, 3)
+    assert tries == pytest.approx(np.array([1.111, 1.248, 1.875]), abs=0.0006)
+    assert delivery_with_retries(0.5, 3) == pytest.approx(0.9375)
 
 
 @pytest.mark.parametrize(("attempt_delivery", "time_ms"), [(0.9, 4.5849), (0.8, 5.1717), (0.5, 7.3344)])

@@ -3,9 +3,11 @@
 from dataclasses import replace
 
 import pytest
+from pydantic import ValidationError
 
 from showplan.planner.air.feed import feed_times
 from showplan.planner.air.packets import Packets
+from showplan.planner.air.words import LATE_MS
 from showplan.planner.analysis import Analysis
 from showplan.planner.scene_power import Load
 from showplan.planner.scene_traffic import Feed, Traffic
@@ -59,6 +61,61 @@ def test_acknowledged(nodes, outputs, air_ms, cycle_ms):
     assert air.cycle_ms == pytest.approx(cycle_ms, rel=1e-3)
     if air_ms is not None:
         assert air.air_time_ms == pytest.approx(air_ms, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("nodes", "levels", "packets", "air_ms", "cycle_ms", "acknowledged_ms"),
+    # 868 MHz O-QPSK: groups of nodes by levels; with an acknowledgement each in the last column
+    [
+        (1, 480, 5, 46.800, 72.800, None),
+        (4, 120, 8, 51.840, 93.440, None),
+        (8, 60, 8, 51.840, 93.440, None),
+        (40, 12, 40, 105.600, 313.600, 368.0),
+        (1, 120, 2, None, 23.36, None),
+        (4, 30, 4, None, 37.12, None),
+        (8, 15, 8, None, 64.64, None),
+        (40, 3, 40, None, 240.0, 294.4),
+        (10, 12, 10, None, 78.4, 92.0),
+    ],
+)
+def test_addressing_at_868_mhz(nodes, levels, packets, air_ms, cycle_ms, acknowledged_ms):
+    way = Traffic(network="Show", addressing="each" if acknowledged_ms else "groups")
+    found = Packets(phys()["oqpsk-868"], way)
+    burst = found.full_burst(levels)
+    assert nodes * burst.packets == packets
+    assert nodes * burst.exchange_ms == pytest.approx(cycle_ms, abs=A_MICROSECOND_MS)
+    if air_ms:
+        assert nodes * burst.air_ms == pytest.approx(air_ms, abs=A_MICROSECOND_MS)
+    if acknowledged_ms:
+        assert nodes * (burst.exchange_ms + found.acknowledgement_ms) == pytest.approx(acknowledged_ms)
+
+
+@pytest.mark.parametrize(("octets", "gap_us"), [(13, 192), (18, 192), (19, 640)])
+def test_gaps(octets, gap_us):
+    # a public simulator's tests: 192 us after a MAC frame of 13 octets, 640 after one of 19; the limit is 18
+    found = Packets(phys()["oqpsk-2450"], Traffic(network="Show"))
+    assert found.exchange_ms(octets) - found.access_ms - found.air_ms(octets) == pytest.approx(gap_us / 1000)
+
+
+def test_constants_of_channel_access():
+    # IEEE 802.15.4: defaults read in public source files, ranges on a chip maker's page
+    usual = Traffic(network="Show")
+    assert (usual.min_be, usual.max_be, usual.max_backoffs, usual.retries) == (3, 5, 4, 3)
+    for name, most in (("min_be", 8), ("max_be", 8), ("max_backoffs", 5), ("retries", 7)):
+        replace(usual, **{name: most})
+        for outside in (most + 1, -1):
+            with pytest.raises(ValidationError):
+                Traffic(network="Show", **{name: outside})
+
+
+@pytest.mark.parametrize(
+    ("key", "percent"), [("bpsk-868", 264.2), ("bpsk-915", 132.1), ("oqpsk-868", 52.83), ("oqpsk-2450", 21.13)]
+)
+def test_the_whole_line_on_the_air(key, percent):
+    # 57,600 baud forwarded in packets of 116 octets: share of the time on the air, no relay
+    found = Packets(phys()[key], Traffic(network="Show"))
+    packets_per_s = feed_times(Feed(network="Show")).octets_per_s / (found.levels + 4)
+    assert found.air_ms(127) * packets_per_s / 10 == pytest.approx(percent, rel=0.0002)
 
 
 @pytest.mark.parametrize(
@@ -133,3 +190,13 @@ def test_latency_budget():
     assert parts["air time"] == pytest.approx(3.744, abs=A_MICROSECOND_MS)
     assert sum(parts.values()) == pytest.approx(35.045, abs=0.002)
     assert air.node("N0").latency.p50_ms == pytest.approx(35.045, abs=0.002)
+    # one relay more: another access and another 3.744 ms on the air
+    packets = Packets(phys()["oqpsk-2450"], Traffic(network="Show"))
+    assert sum(parts.values()) + packets.access_ms + packets.air_ms(111) == pytest.approx(40.229, abs=0.002)
+    assert LATE_MS == 45  # ITU-R BT.1359-1, consideration (g): sound ahead of its picture is noticed from there on
+
+
+@pytest.mark.parametrize(("hz", "period_ms"), [(20, 50.0), (25, 40.0), (30, 33.33), (40, 25.0), (44, 22.73)])
+def test_waiting_for_the_next_frame(hz, period_ms):
+    parts = {part.name: part for part in direct(1, 1, refresh_hz=float(hz)).where_the_time_goes}
+    assert parts["wait for the next frame"].longest_ms == pytest.approx(period_ms, abs=0.006)

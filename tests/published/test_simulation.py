@@ -2,7 +2,10 @@
 
 Contention figures are from two simulators of their own making, an event heap and a simpy process model, that agree
 within their noise: means over 8 runs of 40,000 packets, with 95 % intervals where printed. The rules are those of
-IEEE 802.15.4-2006 clause 7.5.1.4 (unslotted CSMA-CA), its constants read in public source files.
+IEEE 802.15.4-2006 clause 7.5.1.4 (unslotted CSMA-CA), its constants read in public source files. Two things are rules
+of the table's senders, not of the standard: they pause for a gap after a packet that they could not send either
+(`star(rests=True)`; what it changes is tested below), and they start at random moments. The latter is the standard's
+as well: the backoff periods of one device are not related in time to those of any other (7.5.1.4, from memory).
 """
 
 import math
@@ -12,9 +15,13 @@ import numpy as np
 import pytest
 from scipy.stats import t as student_t
 
+from showplan.planner.air.packets import Packets
+from showplan.planner.air.slots import SlotUse
 from showplan.planner.scene_traffic import Traffic
 from showplan.planner.simulation import Reception, simulate
 from showplan.planner.simulation.packets_of_frame import frames_of_groups
+from showplan.planner.simulation.radio import reception_of
+from showplan.reference import phys
 from tests.process_simulation import Star
 from tests.scenes import node
 from tests.simulations import LONG_GAP, LOUD_DBM, PHYS, SENSING, TURNAROUND, UNIT, copies, flood, measured, radio, star
@@ -95,9 +102,24 @@ def test_contention_as_tabulated(case, others):
         assert found[name][0] == pytest.approx(value, abs=TWO_PERCENT * value + found[name][1] + PRINTED), name
 
 
-# Good packets a second of all nodes together, always busy.
+@pytest.mark.parametrize(
+    ("senders", "octets", "alpha", "reliability"), [(3, 127, 0.7051, 0.7417), (10, 40, 0.7684, 0.4488)]
+)
+def test_busy_senders_without_the_pause(senders, octets, alpha, reliability):
+    """The standard asks for a gap between frames sent (7.5.1.3), so none follows a packet that found no access.
+
+    Senders that are always busy then find it busy a little more often than the tabulated ones: 0.0042 and 0.0032 more,
+    reliability 0.0041 and 0.0056 less. Senders with pauses of their own do not differ.
+    """
+    given = star(senders, octets, ALWAYS, acknowledged=True, rests=False, duration_s=120.0)
+    found = measured(given, senders, SEEDS[:4])
+    assert found["alpha"][0] - alpha == pytest.approx(0.0037, abs=0.0015 + found["alpha"][1])
+    assert found["reliability"][0] - reliability == pytest.approx(-0.0049, abs=0.0015 + found["reliability"][1])
+
+
+# Good packets a second of all nodes together, always busy. Printed without intervals; we are at most 1.3 % away.
 SATURATED = {
-    (127, True): {2: 140.0, 5: 124.0, 10: 96.0, 20: 54.9},
+    (127, True): {2: 140.0, 3: 135.2, 5: 124.0, 10: 96.0, 20: 54.9},
     (40, True): {2: 244.8, 5: 243.0, 10: 197.1, 20: 114.4},
     (40, False): {2: 301.0, 5: 320.3, 10: 279.5, 20: 183.0},
     (127, False): {2: 156.3, 5: 149.3, 10: 128.0, 20: 83.6},
@@ -121,6 +143,22 @@ def test_868_mhz_bpsk():
     assert found["collision"][0] == pytest.approx(0.0038, abs=0.0007)
     assert found["reliability"][0] == pytest.approx(0.9994, abs=0.0003)
     assert found["delay ms"][0] == pytest.approx(29.17, rel=ONE_PERCENT)
+    # A longer run gives 0.00617 +- 0.00013 collisions, a tenth fewer than printed.
+    unanswered = measured(star(10, 40, 0.5, acknowledged=False, duration_s=8000.0, **radio("bpsk-868")), 10, SEEDS[:4])
+    assert unanswered["alpha"][0] == pytest.approx(0.1311, abs=unanswered["alpha"][1])
+    assert unanswered["collision"][0] == pytest.approx(0.0068, abs=0.0007 + PRINTED + unanswered["collision"][1])
+    assert unanswered["reliability"][0] == pytest.approx(0.9922, abs=0.0007 + PRINTED + unanswered["reliability"][1])
+    busy = measured(star(3, 40, ALWAYS, acknowledged=True, duration_s=600.0, **radio("bpsk-868")), 3, SEEDS[:4])
+    assert busy["reliability"][0] == pytest.approx(0.6134, abs=busy["reliability"][1] + PRINTED)
+
+
+def test_everything_counts_in_symbols():
+    """868 MHz O-QPSK at 0.4 times the packets: the same shares as 2450 MHz, and times 2.5 times as long."""
+    fast = measured(star(10, 40, 10, acknowledged=True, duration_s=200.0), 10, SEEDS[:2])
+    slow = measured(star(10, 40, 4, acknowledged=True, duration_s=500.0, **radio("oqpsk-868")), 10, SEEDS[:2])
+    for name in ("alpha", "collision", "reliability"):
+        assert slow[name][0] == pytest.approx(fast[name][0], rel=ONE_PERCENT), name
+    assert slow["delay ms"][0] == pytest.approx(2.5 * fast["delay ms"][0], rel=ONE_PERCENT)
 
 
 @pytest.mark.parametrize(
@@ -189,6 +227,13 @@ def test_the_first_relay_is_alone(exponent, relays):
     assert np.mean(alone) == pytest.approx(expected, abs=_four_sigma(expected, 20_000))
 
 
+def test_the_later_of_two_relays_gives_up():
+    """127 octets, both start together: 0.00135 find the channel busy five times (counted out as a tree)."""
+    found = simulate(flood(2, 127, floods=40_000, trace_length=0))
+    given_up = found.no_access[1:3].sum() / found.packets[0]
+    assert given_up == pytest.approx(0.00135, abs=_four_sigma(0.00135, 40_000))
+
+
 @pytest.mark.parametrize(
     ("octets", "relays", "clean", "last_ms"),
     [
@@ -205,7 +250,7 @@ def test_copies_that_go_out_clean(octets, relays, clean, last_ms):
     # All frames are of one length: from the end of the gateway's to the end of the last is from start to start.
     heard_ns = found.trace["start_ns"][found.trace["node"] == 0]
     last_ns = np.array([part["start_ns"].max() for part in parts])
-    assert np.mean(last_ns - heard_ns) / 1e6 == pytest.approx(last_ms, abs=0.3)
+    assert np.mean(last_ns - heard_ns) / 1e6 == pytest.approx(last_ms, abs=0.06 + 0.05)
 
 
 @pytest.mark.parametrize(
@@ -220,6 +265,19 @@ def test_loss_in_noise(sinr_db, loss, bound):
     assert found.losses[1].tolist() == [0, 0, offered - found.delivered[1], 0, 0]
 
 
+@pytest.mark.parametrize("ebn0_db", [11.0, 12.0, None])
+def test_loss_of_frequency_shift_keying(ebn0_db):
+    """BER = 1/2 exp(-Eb / (2 N0)): two orthogonal tones, envelope detector (textbook form, from memory; the published
+    form of J. Proakis, Digital Communications). None: at the SINR that makes the sensitivity, 1 % of 20 octets is lost.
+    """
+    reception = replace(reception_of(phys()["sun-fsk-863"]), hold_below_db=20)
+    sinr_db = reception.threshold_db if ebn0_db is None else ebn0_db - reception.spread_db
+    loss = 0.01 if ebn0_db is None else 1 - (1 - 0.5 * math.exp(-(10 ** (ebn0_db / 10)) / 2)) ** 160
+    given = star(1, 20, ALWAYS, acknowledged=False, duration_s=500.0, noise_dbm=LOUD_DBM - sinr_db, reception=reception)
+    found = simulate(given)
+    assert 1 - found.delivery.value[1] == pytest.approx(loss, abs=_four_sigma(loss, int(found.offered[1])))
+
+
 def test_loss_by_rayleigh_fading():
     """Exponentially distributed power: a frame falls short of a threshold t with 1 - exp(-t / mean), textbook form."""
     given = star(1, 20, ALWAYS, acknowledged=False, duration_s=500.0, noise_dbm=LOUD_DBM - 10, fades=[True, False])
@@ -229,15 +287,20 @@ def test_loss_by_rayleigh_fading():
 
 
 @pytest.mark.parametrize(
-    ("senders", "octets", "per_s", "hidden", "duration_s"),
-    [(5, 40, 10, False, 150.0), (10, 40, ALWAYS, False, 15.0), (2, 40, ALWAYS, True, 20.0)],
+    ("senders", "octets", "per_s", "changes", "duration_s"),
+    [
+        (5, 40, 10, {"hidden": False}, 150.0),
+        (10, 40, ALWAYS, {"hidden": False}, 15.0),
+        (10, 40, ALWAYS, {"hidden": False, "rests": False}, 15.0),
+        (2, 40, ALWAYS, {"hidden": True}, 20.0),
+    ],
 )
-def test_as_processes_written_apart(senders, octets, per_s, hidden, duration_s):
+def test_as_processes_written_apart(senders, octets, per_s, changes, duration_s):
     """A simpy model of the same rules, `tests.process_simulation`: within the intervals of both."""
-    given = star(senders, octets, per_s, acknowledged=True, hidden=hidden, duration_s=duration_s)
+    given = star(senders, octets, per_s, acknowledged=True, duration_s=duration_s, **changes)
     found = measured(given, senders, SEEDS)
     runs = [
-        Star(senders, octets, per_s, acknowledged=True, hidden=hidden, seed=seed, warm_up_s=1.0).run(duration_s)
+        Star(senders, octets, per_s, acknowledged=True, seed=seed, warm_up_s=1.0, **changes).run(duration_s)
         for seed in SEEDS
     ]
     theirs = {
@@ -258,7 +321,8 @@ def test_packets_of_a_frame_by_addressing():
     cases = [("all", 1, 5, 18.720), ("groups", 4, 8, 20.736), ("groups", 8, 8, 20.736), ("each", 1, 40, 42.240)]
     for addressing, groups, count, air_ms in cases:
         traffic = Traffic(network="Show", addressing=addressing, groups=groups)
-        packets = [one for frame in frames_of_groups(nodes, slots, traffic, 127) for one in frame.complete]
+        frames = frames_of_groups(nodes, SlotUse(slots, False, ()), Packets(phys()["oqpsk-2450"], traffic))
+        packets = [one for frame in frames for one in frame.complete]
         assert len(packets) == count
         assert sum(6 + packet.psdu_octets for packet in packets) * 0.032 == pytest.approx(air_ms)
 

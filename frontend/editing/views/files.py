@@ -1,4 +1,4 @@
-"""Files out and in: a project or venue as one document, nodes, loads and readings as tables."""
+"""Files out and in: a project or venue as one document; nodes, loads, timelines and readings as tables."""
 
 from typing import Any
 from uuid import UUID
@@ -108,7 +108,7 @@ def venue_file(request: HttpRequest, venue_id: UUID) -> HttpResponse:
 
 @page
 def table_file(request: HttpRequest, project_id: UUID, table: str) -> HttpResponse:
-    """The nodes or loads of a project as CSV."""
+    """The nodes, loads or timelines of a project as CSV."""
     project = project_for(caller_of(request), project_id)
     noun = next((one for one in TABLE_NOUNS if one.path == table), None)
     if noun is None:

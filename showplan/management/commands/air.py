@@ -78,6 +78,14 @@ def _network_lines(network: Mapping[str, Any]) -> Iterator[str]:
     verdict = "fits" if network["fits"] else "does not fit"
     wanted = f"{network['network']}: {network['wanted_hz']:g} frames a second wanted"
     yield f"{wanted}, {verdict}: {network['limit']['reason']}"
+    if load := network["timeline"]:
+        changes = load["changes"]
+        yield (
+            f"  timeline {load['timeline']}: {changes['peak']:.1%} of the levels change in a frame of the busiest"
+            f" second, at {changes['peak_at_s']:g} s: {network['packets']:.3g} packets,"
+            f" {network['air_time_ms']:.1f} ms on the air a frame; as a mean {changes['mean']:.1%},"
+            f" {load['mean_packets']:.3g} packets, {load['mean_air_time_ms']:.1f} ms"
+        )
     for part in network["where_the_time_goes"]:
         yield f"  {part['name']}: {part['mean_ms']:.1f} ms, {part['longest_ms']:.1f} ms at the longest"
     for node in network["nodes"]:

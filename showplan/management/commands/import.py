@@ -31,7 +31,7 @@ class Command(BaseCommand):
 
     help = (
         "Make a new project from a project file, or a new venue in a project from a venue file; or read a CSV table"
-        " of nodes, loads or readings; all or nothing."
+        " of nodes, loads, timelines or readings; all or nothing."
     )
 
     def add_arguments(self, parser: ArgumentParser) -> None:

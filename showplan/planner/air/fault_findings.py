@@ -51,6 +51,44 @@ def slots(scene: Scene, air: NetworkAir) -> Iterator[Finding]:
         )
 
 
+def by_timeline(air: NetworkAir) -> Iterator[Finding]:
+    """What a timeline makes of the load, or that it has nothing to do with this network."""
+    load = air.timeline
+    if load is None:
+        return
+    if not load.slots:
+        yield about(
+            air,
+            "timeline-elsewhere",
+            "warn",
+            f"{air.network}: timeline {load.timeline} gives a level to none of the slots in use here; nothing would"
+            " ever change.",
+            "Name another timeline, or give its rows the slots of these loads.",
+        )
+        return
+    changes = load.changes
+    minutes, seconds = divmod(changes.peak_at_s, 60)
+    yield about(
+        air,
+        "busiest-second",
+        "note",
+        f"{air.network} by timeline {load.timeline}: in the busiest second, from {minutes:.0f}:{seconds:02.0f} on,"
+        f" {changes.peak:.1%} of the levels change from frame to frame and a frame takes {air.packets:.3g} packets;"
+        f" as a mean {changes.mean:.1%} and {load.mean_packets:.3g}. The plan counts with the busiest second.",
+        quantities=(
+            Quantity("busiest second", 100 * changes.peak, "% of the levels"),
+            Quantity("95 % of the seconds", 100 * changes.p95, "% of the levels"),
+            Quantity("mean", 100 * changes.mean, "% of the levels"),
+            Quantity("largest cue", 100 * changes.largest, "% of the levels"),
+            Quantity("packets in the busiest second", air.packets, "a frame"),
+            Quantity("packets as a mean", load.mean_packets, "a frame"),
+            Quantity("air time in the busiest second", air.air_time_ms, "ms a frame"),
+            Quantity("air time as a mean", load.mean_air_time_ms, "ms a frame"),
+        ),
+        formulas=("packets_per_frame",),
+    )
+
+
 def clock(air: NetworkAir) -> Iterator[Finding]:
     """A serial line whose rate is off by more than its receiver bears."""
     feed = air.feed

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from showplan.planner.air.fault_findings import buffers, clock, relays_in_the_dark, slots
+from showplan.planner.air.fault_findings import buffers, by_timeline, clock, relays_in_the_dark, slots
 from showplan.planner.air.results import NetworkAir, NodeAir
 from showplan.planner.air.words import LATE_MS, LATE_SOURCE, about, listed
 from showplan.planner.analysis import Analysis
@@ -29,6 +29,7 @@ def air_findings(analysis: Analysis) -> Iterator[Finding]:
             )
             continue
         yield from _rate(air)
+        yield from by_timeline(air)
         yield _stream(air)
         yield from slots(analysis.scene, air)
         yield from clock(air)
@@ -126,14 +127,22 @@ def _stream(air: NetworkAir) -> Finding:
 
 def _contention(air: NetworkAir) -> Iterator[Finding]:
     found = air.contention
+    in_use = Quantity("radio channel in use", 100 * found.utilisation, "%")
     if not found.is_valid:
         sentence = (
             f"{air.network}: the senders on its radio channel fill {found.utilisation:.0%} of the time;"
             " above 45 % losses by contention cannot be estimated and are worse than said here."
         )
         remedy = "Take another radio channel, or send less: rate, copies, relays."
-        quantities = (Quantity("radio channel in use", 100 * found.utilisation, "%"),)
-        yield about(air, "contention-unknown", "warn", sentence, remedy, quantities, ("contended_delivery",))
+        yield about(air, "contention-unknown", "warn", sentence, remedy, (in_use,), ("contended_delivery",))
+    elif found.is_rough:
+        sentence = (
+            f"{air.network}: the senders on its radio channel fill {found.utilisation:.0%} of the time; above 20 % the"
+            f" share that gets through contention is a rough estimate, up to {found.stated_error:.1%} too high."
+        )
+        remedy = "Simulate the packets for a figure with its interval."
+        error = Quantity("delivery too high by up to", 100 * found.stated_error, "%")
+        yield about(air, "contention-rough", "note", sentence, remedy, (in_use, error), ("contended_delivery",))
 
 
 def _losses(air: NetworkAir) -> Iterator[Finding]:

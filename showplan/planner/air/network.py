@@ -12,9 +12,9 @@ from showplan.planner.air.delivering import deliveries, relays_clear
 from showplan.planner.air.feed import FeedTimes, feed_times
 from showplan.planner.air.limits import BOUNDLESS_HZ, rate_limits, sending_limits
 from showplan.planner.air.occupancy import Traffics, beside, taken_share
-from showplan.planner.air.packets import Packets
+from showplan.planner.air.packets import Packets, packets_of
 from showplan.planner.air.radio import Radio, radio_of
-from showplan.planner.air.results import NetworkAir, NodeAir, RateLimit, TimePart
+from showplan.planner.air.results import NetworkAir, NodeAir, RateLimit, TimelineLoad, TimePart
 from showplan.planner.air.sending import Sending, sending_of
 from showplan.planner.air.slots import usual_feed
 from showplan.planner.air.timing import latency_of, parts_to
@@ -64,7 +64,7 @@ class Draft:
         """The draft of a network, with its own way of sending and feed or with the given ones."""
         name = radio.network.name
         entered = feed or radio.scene.feed(name) or usual_feed(radio.network, radio.use)
-        packets = Packets(radio.phy, traffic or radio.scene.traffic(name))
+        packets = packets_of(radio.scene, radio.network, traffic)
         region, _ = sending_limits(radio)
         taken = taken_share(radio, state)
         return cls(radio, packets, entered, feed_times(entered), sending_of(radio, packets), taken, region)
@@ -133,6 +133,23 @@ class Draft:
             energy_mj=float(radio_energy_mj(TRANSMIT_MA, SUPPLY_V, total_ms)),
             nodes=nodes,
             where_the_time_goes=_latest(nodes),
+            timeline=self._timeline(sent_hz),
+        )
+
+    def _timeline(self, sent_hz: float) -> TimelineLoad | None:
+        """What the timeline makes of the load; None without one."""
+        timeline, used = self.packets.timeline, self.radio.use.used
+        if timeline is None:
+            return None
+        mean = sending_of(self.radio, self.packets, over_show=True)
+        air_ms = float((mean.air_ms + mean.answer_ms).sum())
+        return TimelineLoad(
+            timeline=timeline.name,
+            slots=len(timeline.slots & used),
+            changes=self.packets.changes(used),
+            mean_packets=sum(group.mean.packets for group in mean.groups),
+            mean_air_time_ms=air_ms,
+            mean_utilisation=sent_hz * air_ms / 1000,
         )
 
     def _contention(self, own: Traffics, others: Sequence[Traffics]) -> Contention:

@@ -1,6 +1,7 @@
 """Packets of one frame: how many, how long on the air, how long with everything around them."""
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -8,12 +9,17 @@ from showplan import reference
 from showplan.physics.air_time import frame_air_time_ms
 from showplan.physics.channel_access import longest_access_ms, mean_access_ms
 from showplan.physics.mac_frames import FCS_OCTETS, mac_header_octets, payload_limit_octets
+from showplan.planner.phys import phy_of
+from showplan.planner.scene import Network, Scene
+from showplan.planner.scene_show import Timeline
 from showplan.planner.scene_traffic import Traffic
+from showplan.planner.timelines import Changes
 
 SHORT_OCTETS, EXTENDED_OCTETS = 2, 8
 AUXILIARY_OCTETS = 5  # security header without a key identifier
 MIC_OCTETS = {"none": 0, "mic-32": 4, "mic-64": 8, "mic-128": 16}
 LONGEST_SHORT_FRAME_OCTETS = 18  # a frame up to this is followed by the short gap
+ROUNDING = 1e-9  # a share of the levels that is a whole number must stay one
 
 
 @dataclass(frozen=True)
@@ -37,11 +43,21 @@ class Burst:
 
 
 @dataclass(frozen=True)
+class Coded:
+    """Octets of levels in a group's frame: `complete_octets` in `complete_share` of the frames, else `usual_octets`."""
+
+    usual_octets: int
+    complete_octets: int
+    complete_share: float
+
+
+@dataclass(frozen=True)
 class Packets:
-    """How a network's packets are built: its PHY and its way of sending."""
+    """How a network's packets are built: its PHY, its way of sending, and the timeline that tells what changes."""
 
     phy: reference.Phy
     traffic: Traffic
+    timeline: Timeline | None = None
 
     @cached_property
     def overhead_octets(self) -> int:
@@ -98,32 +114,55 @@ class Packets:
         gap_us = self.phy.short_gap_us if is_short else self.phy.long_gap_us
         return self.access_ms + self.air_ms(psdu_octets) + gap_us / 1000
 
-    def burst(self, levels: int) -> Burst:
-        """The mean burst that carries these levels, by the coding: all of them, or those that changed."""
-        everything = self.full_burst(levels)
-        traffic = self.traffic
-        if traffic.coding == "full" or not levels:
-            return everything
-        # One bit a slot says which levels follow.
-        changed = -(-levels // 8) + math.ceil(traffic.changed_share * levels - 1e-9)
-        if changed >= levels:
-            return everything
-        return self.full_burst(changed).mixed(everything, min(1.0, 1 / (traffic.keep_alive_s * traffic.refresh_hz)))
+    def changes(self, slots: Iterable[object]) -> Changes:
+        """What share of these slots changes in a frame: by the timeline, or always the share that was entered.
 
-    def full_burst(self, levels: int) -> Burst:
-        """The burst that carries so many octets, packed one after the other."""
-        if levels <= 0 or self.levels <= 0:
-            return Burst()
-        whole, rest = divmod(levels, self.levels)
-        sizes = [(whole, self.levels + self.overhead_octets), (1 if rest else 0, rest + self.overhead_octets)]
+        An output without a slot of its own stands in no timeline.
+        """
+        numbered = frozenset(slot for slot in slots if isinstance(slot, int))
+        if self.timeline is None or not numbered:
+            share = self.traffic.changed_share
+            return Changes(share, share, share)
+        return self.timeline.changes(numbered, self.traffic.refresh_hz)
+
+    def coded(self, levels: int, changed_share: float) -> Coded:
+        """What a frame carries of so many levels, by the coding: all of them, or those that changed."""
+        # One bit a slot says which levels follow.
+        changed = -(-levels // 8) + math.ceil(changed_share * levels - ROUNDING)
+        if self.traffic.coding == "full" or changed >= levels:
+            return Coded(levels, levels, 1.0)
+        return Coded(changed, levels, min(1.0, 1 / (self.traffic.keep_alive_s * self.traffic.refresh_hz)))
+
+    def burst(self, levels: int, changed_share: float) -> Burst:
+        """The mean burst that carries these levels, of which this share changes in a frame."""
+        coded = self.coded(levels, changed_share)
+        return self.full_burst(coded.usual_octets).mixed(self.full_burst(levels), coded.complete_share)
+
+    def psdus(self, octets: int) -> list[int]:
+        """Octets of the MAC frames that carry so many octets of levels, packed one after the other."""
+        if self.levels <= 0:
+            return []
+        whole, rest = divmod(octets, self.levels)
+        return [part + self.overhead_octets for part in [self.levels] * whole + [rest] * bool(rest)]
+
+    def full_burst(self, octets: int) -> Burst:
+        """The burst that carries so many octets of levels."""
+        sizes = self.psdus(octets)
         return Burst(
-            packets=float(whole + bool(rest)),
-            octets=float(sum(n * size for n, size in sizes)),
-            air_ms=sum(n * self.air_ms(size) for n, size in sizes),
-            exchange_ms=sum(n * self.exchange_ms(size) for n, size in sizes),
+            packets=float(len(sizes)),
+            octets=float(sum(sizes)),
+            air_ms=sum(self.air_ms(size) for size in sizes),
+            exchange_ms=sum(self.exchange_ms(size) for size in sizes),
         )
 
     def sustained_octets_per_s(self) -> float:
         """Octets a second that one sender forwards in the longest packets, without a header of the show's own."""
         payload = self.levels + self.traffic.header_octets
         return 1000 * payload / self.exchange_ms(self.phy.longest_frame_octets) if payload > 0 else 0.0
+
+
+def packets_of(scene: Scene, network: Network, traffic: Traffic | None = None) -> Packets:
+    """The packets of a network, sent in its own way or the given one."""
+    way = traffic or scene.traffic(network.name)
+    name = way.timeline if way.coding == "changes" else None
+    return Packets(phy_of(scene, network.phy), way, None if name is None else scene.timeline(name))

@@ -5,6 +5,7 @@ from typing import Literal
 
 from showplan.physics.contention import Contention
 from showplan.planner.scene_traffic import Feed, Traffic
+from showplan.planner.timelines import Changes
 
 LimitName = Literal["feed", "gateway", "air", "duty", "buffer"]
 
@@ -75,6 +76,21 @@ class NodeAir:
 
 
 @dataclass(frozen=True)
+class TimelineLoad:
+    """What a timeline makes of a network's load: `changes` of its slots, and one frame of the show as a mean.
+
+    The plan counts with the busiest second; `mean_packets`, `mean_air_time_ms` and `mean_utilisation` are beside it.
+    """
+
+    timeline: str
+    slots: int
+    changes: Changes
+    mean_packets: float
+    mean_air_time_ms: float
+    mean_utilisation: float
+
+
+@dataclass(frozen=True)
 class NetworkAir:
     """The show's data on one network.
 
@@ -85,7 +101,8 @@ class NetworkAir:
     `channel_utilisation` that of all networks there. `stream_octets_per_s` is what the feed's line carries,
     `sustained_octets_per_s` what the PHY could forward of it. `hidden_relays` are pairs that do not hear each other,
     `relay_clear` the least share of a relay's copies that no other relay's copy spoils. `energy_mj` is the radios'
-    energy to send one frame. `where_the_time_goes` is the way to the node that is served last.
+    energy to send one frame. `where_the_time_goes` is the way to the node that is served last. With a timeline all
+    this holds for its busiest second; `timeline` has the mean.
     """
 
     network: str
@@ -114,6 +131,7 @@ class NetworkAir:
     energy_mj: float
     nodes: tuple[NodeAir, ...]
     where_the_time_goes: tuple[TimePart, ...]
+    timeline: TimelineLoad | None = None
 
     @property
     def fits(self) -> bool:

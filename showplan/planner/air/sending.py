@@ -1,6 +1,6 @@
 """What each node sends for one frame of the show: packets, air time, and channel time with the waiting."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -17,11 +17,16 @@ LEAST_SHARE = 1e-6  # a link that delivers less is tried as often as one that de
 
 @dataclass(frozen=True)
 class Group:
-    """Nodes that share packets, the burst that carries their levels (the mean, and the longest), and who sends it."""
+    """Nodes that share packets, the bursts that carry their levels, and who sends them.
+
+    `mean` is the mean of the frames, in the busiest second where a timeline tells; `over_show` that of all frames;
+    `full` carries every level.
+    """
 
     labels: tuple[str, ...]
     levels: int
     mean: Burst
+    over_show: Burst
     full: Burst
     senders: tuple[int, ...]
 
@@ -49,10 +54,12 @@ class Sending:
         return float(self.air_ms.sum()) / packets if packets else 0.0
 
 
-def sending_of(radio: Radio, packets: Packets) -> Sending:
-    """Who sends what for one frame."""
+def sending_of(radio: Radio, packets: Packets, *, over_show: bool = False) -> Sending:
+    """Who sends what for one frame: of the busiest second where a timeline tells, or as a mean `over_show`."""
     traffic, n = packets.traffic, len(radio.links.labels)
     groups = tuple(_group(radio, packets, labels) for labels in groups_of(traffic, radio.nodes, radio.use))
+    if over_show:
+        groups = tuple(replace(group, mean=group.over_show) for group in groups)
     total = _Totals(*(np.zeros(n) for _ in range(5)))
     for group in groups:
         if traffic.acknowledged:
@@ -76,8 +83,10 @@ class _Totals:
 
 
 def _group(radio: Radio, packets: Packets, labels: tuple[str, ...]) -> Group:
-    levels = radio.use.together(labels)
-    return Group(labels, levels, packets.burst(levels), packets.full_burst(levels), _senders(radio, packets, labels))
+    slots = radio.use.slots_of(labels)
+    levels, changes = len(slots), packets.changes(slots)
+    peak, mean = (packets.burst(levels, share) for share in (changes.peak, changes.mean))
+    return Group(labels, levels, peak, mean, packets.full_burst(levels), _senders(radio, packets, labels))
 
 
 def _senders(radio: Radio, packets: Packets, labels: tuple[str, ...]) -> tuple[int, ...]:

@@ -20,9 +20,13 @@ class SlotUse:
     is_assumed: bool
     without: tuple[str, ...]
 
+    def slots_of(self, labels: Sequence[str]) -> frozenset[object]:
+        """The slots that these nodes need together: one that several use goes once."""
+        return frozenset().union(*(self.by_node.get(label, frozenset()) for label in labels))
+
     def together(self, labels: Sequence[str]) -> int:
-        """Levels that these nodes need together: a slot that several use goes once."""
-        return len(frozenset().union(*(self.by_node.get(label, frozenset()) for label in labels)))
+        """How many levels these nodes need together."""
+        return len(self.slots_of(labels))
 
     @property
     def used(self) -> frozenset[object]:

@@ -37,4 +37,10 @@ class Duty:
 
 def duty_of(scene: Scene) -> Duty:
     """The duty that a Scene holds."""
-    return Duty({(one.part, one.load): one.level for one in scene.part_levels})
+    timelines = {one.name: one for one in scene.timelines}
+
+    def of_slot(timeline: str, slot: int) -> float | None:
+        told = timelines[timeline]
+        return told.mean_level(slot) if slot in told.slots else None
+
+    return Duty({(one.part, one.load): one.level for one in scene.part_levels}, of_slot)

@@ -54,6 +54,7 @@ def depends_on(scene: Scene) -> Hashable:
         scene.loads,
         scene.show_parts,
         scene.part_levels,
+        scene.timelines,
         tuple(
             (
                 node.label,

@@ -84,7 +84,8 @@ def _begin(w: World) -> None:
         wait_ns = source.next_ns
         if wait_ns < 0:
             wait_ns = int(source.gap_ns * (uniform(w) if source.kind == 0 else exponential(w)))
-            # Busy nodes must not start in step: their clocks know nothing of each other.
+            # "The backoff periods of one device are not related in time to those of any other" (IEEE 802.15.4-2006,
+            # clause 7.5.1.4, unslotted; quoted from memory): busy nodes must not start in step.
             wait_ns += int(w.constants[0].unit_backoff_ns * 32 * uniform(w))
         push(w, wait_ns, PACKETS_ARISE, s, 0)
 

@@ -8,17 +8,19 @@ from typing import Final
 import numpy as np
 
 from showplan import reference
+from showplan.planner.air.packets import packets_of
+from showplan.planner.air.slots import slot_use
 from showplan.planner.ends import end_of
 from showplan.planner.links import NetworkLinks, centre_frequency_mhz, members, network_links
 from showplan.planner.obstacles import HouseState
-from showplan.planner.phys import phy_of
+from showplan.planner.phys import is_own, phy_of
 from showplan.planner.reception import busy_share_of, interference_of
 from showplan.planner.routes import Route, best_routes, link_graph
 from showplan.planner.scene import Network, Scene
 from showplan.planner.scene_traffic import Traffic
 from showplan.planner.simulation import radio
 from showplan.planner.simulation.inputs import EVERYBODY, Background, Packet, SimulationInput, Source
-from showplan.planner.simulation.packets_of_frame import FramePacket, NothingFits, frames_of_groups, slots_of
+from showplan.planner.simulation.packets_of_frame import FramePacket, NothingFits, frames_of_groups
 from showplan.planner.watch import CannotCompute
 
 WARM_UP_S: Final = 1.0
@@ -77,10 +79,25 @@ def from_scene(
         raise CannotCompute(f"no placed node of network {network.name} uses a slot: place nodes, enter their loads")
     if not builder.gateways[network.name]:
         raise CannotCompute(f"network {network.name} has no gateway here: place one")
-    others = ", ".join(one.name for one in sharing[1:])
-    notes = (*NOTES, *([f"On the same radio channel: {others}, not in step with {network.name}."] if others else []))
     given = builder.input(network, wishes)
+    notes = (*NOTES, *_special_notes(scene, sharing))
     return NetworkSimulation(given, links.labels, tuple(builder.receiving[network.name]), notes)
+
+
+def _special_notes(scene: Scene, sharing: list[Network]) -> Iterator[str]:
+    """What was assumed in this case alone."""
+    network, *others = sharing
+    if is_own(phy_of(scene, network.phy)):
+        yield (
+            f"Nothing is known of the modulation of {network.phy}: a packet is received where its power stays above the"
+            " node type's sensitivity, against noise and all others together, and lost where not."
+        )
+    for one in sharing:
+        if timeline := packets_of(scene, one).timeline:
+            yield f"{one.name} sends all the time what changes in the busiest second of timeline {timeline.name}."
+    if others:
+        names = ", ".join(one.name for one in others)
+        yield f"On the same radio channel: {names}, not in step with {network.name}."
 
 
 def _sharing(scene: Scene, network: Network) -> list[Network]:
@@ -119,23 +136,24 @@ class _Builder:
         """The network's frames; `offset_s` None: not in step with the others."""
         scene, traffic = self._scene, self._scene.traffic(network.name)
         nodes = members(scene, network)
-        slots = slots_of(scene, nodes)
+        use = slot_use(scene, nodes)
         self.receiving[network.name] = [
-            self._index[node.label] for node in nodes if node.role != "gateway" and node.label in slots
+            self._index[node.label] for node in nodes if node.role != "gateway" and node.label in use.by_node
         ]
         self.gateways[network.name] = [node.label for node in nodes if node.role == "gateway"]
         own_links = network_links(scene, network, self._state)
         if own_links is None or not self.gateways[network.name]:
             return
         ways = _Ways(own_links, traffic)
-        longest = int(phy_of(scene, network.phy).longest_frame_octets)
+        packing = packets_of(scene, network)
+        longest = int(packing.phy.longest_frame_octets)
         for node in nodes:
             self._queue[self._index[node.label]] = max(1, traffic.node_buffer_octets // longest)
         for label, nodes_passed in ways.routes.items():
             for here, there in pairwise(nodes_passed.nodes if traffic.relaying == "routed" else ()):
                 self._next_hop[self._index[here], self._index[label]] = self._index[there]
         by_rate: dict[float, list[Packet]] = {}
-        for group in frames_of_groups(nodes, slots, traffic, longest):
+        for group in frames_of_groups(nodes, use, packing):
             complete_hz = traffic.refresh_hz * group.complete_share
             for rate_hz, packets in ((complete_hz, group.complete), (traffic.refresh_hz - complete_hz, group.usual)):
                 made = [self._packet(one, traffic, ways, group.labels) for one in packets]

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -12,7 +12,7 @@ EVERYBODY = -1  # as a packet's destination: sent to all who hear it
 NOT_SENT_ON = -1  # in `next_hop`
 
 ReceptionRule = Literal["overlap", "threshold", "error-rate"]
-BitErrors = Literal["oqpsk-2450", "oqpsk-sub-ghz", "bpsk"]
+BitErrors = Literal["oqpsk-2450", "oqpsk-sub-ghz", "bpsk", "fsk"]
 SourceKind = Literal["frames", "random", "after-previous"]
 
 
@@ -28,8 +28,8 @@ class SimulationError(ValueError):
 class MediumAccess:
     """Unslotted CSMA-CA with acknowledgements, all times in microseconds; as given, IEEE 802.15.4 at 2450 MHz.
 
-    `short_gap_us` follows a packet of up to `short_frame_octets`, `long_gap_us` a longer one, whether it was sent or
-    given up.
+    At least `short_gap_us` follows a packet of up to `short_frame_octets` or its acknowledgement, `long_gap_us` a
+    longer one (clause 7.5.1.3); none follows a packet that was given up without being sent.
     """
 
     min_be: int = 3
@@ -97,7 +97,7 @@ class Source:
     """What makes packets at a node. "frames": all `packets` at `rate_hz`, first after `offset_s` (None: random).
 
     "random": all packets at random moments with that mean rate; "after-previous": its one packet, a random time of
-    mean 1 / rate_hz after the packet before has ended; an infinite rate keeps the node busy.
+    mean 1 / rate_hz, but at least `rest_s`, after the packet before has ended; an infinite rate keeps the node busy.
     """
 
     node: int
@@ -105,6 +105,7 @@ class Source:
     rate_hz: float
     kind: SourceKind = "frames"
     offset_s: float | None = None
+    rest_s: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -176,6 +177,8 @@ def _faults(given: SimulationInput) -> Iterator[str]:
         hops = np.asarray(given.next_hop)
         if hops.shape != (n, n) or hops.min() < NOT_SENT_ON or hops.max() >= n:
             yield f"next_hop must be a matrix of {n} x {n} nodes, -1 where there is none"
+        else:
+            yield from _loops(hops)
     yield from _access_faults(given.access, given.frame_times)
     if not given.sources:
         yield "there must be at least one source"
@@ -184,6 +187,20 @@ def _faults(given: SimulationInput) -> Iterator[str]:
     for number, other in enumerate(given.backgrounds, 1):
         if not 0 < other.busy_share <= 1 or other.mean_burst_s <= 0 or np.shape(other.power_dbm) not in ((), (n,)):
             yield f"background {number}: busy_share must be in (0, 1], mean_burst_s above 0, power one value or {n}"
+
+
+def _loops(next_hop: NDArray[np.integer[Any]]) -> Iterator[str]:
+    """Ways that come back to where they were: after as many hops as there are nodes they have not arrived."""
+    n = len(next_hop)
+    destination = np.broadcast_to(np.arange(n), (n, n))
+    here = destination.T
+    for _ in range(n):
+        goes_on = (here != destination) & (here != NOT_SENT_ON)
+        if not goes_on.any():
+            return
+        here = np.where(goes_on, next_hop[here, destination], here)
+    start, end = np.argwhere((here != destination) & (here != NOT_SENT_ON))[0]
+    yield f"next_hop goes round in a loop on the way from node {start} to node {end}"
 
 
 def _access_faults(access: MediumAccess, times: FrameTimes) -> Iterator[str]:
@@ -205,6 +222,8 @@ def _source_faults(source: Source, n: int) -> Iterator[str]:
         yield f"node {source.node} is none of the {n}"
     if not source.rate_hz > 0 or (math.isinf(source.rate_hz) and source.kind != "after-previous"):
         yield f"rate_hz must be above 0 and finite, not {source.rate_hz}"
+    if not 0 <= source.rest_s <= 1e6:
+        yield f"rest_s must be from 0 to 1,000,000 s, not {source.rest_s}"
     if not source.packets or (source.kind == "after-previous" and len(source.packets) != 1):
         yield "it must have packets, and exactly one if it is of the kind 'after-previous'"
     for packet in source.packets:

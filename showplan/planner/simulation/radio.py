@@ -2,10 +2,11 @@
 
 import math
 
-from showplan.physics.error_rate import required_bpsk_ebn0_db, required_sinr_db
+from showplan.physics.error_rate import required_bpsk_ebn0_db, required_fsk_ebn0_db, required_sinr_db
+from showplan.planner.phys import is_own
 from showplan.planner.scene import NodeType
 from showplan.planner.scene_traffic import Traffic
-from showplan.planner.simulation.inputs import FrameTimes, MediumAccess, Reception
+from showplan.planner.simulation.inputs import FrameTimes, MediumAccess, Reception, ReceptionRule
 from showplan.reference import Phy
 
 # A receiver's sensitivity holds for this share of lost frames of this length (IEEE 802.15.4-2006, 6.1.7).
@@ -39,20 +40,19 @@ def frame_times_of(phy: Phy) -> FrameTimes:
 def reception_of(phy: Phy) -> Reception:
     """Reception by the PHY's bit error formula; the threshold is the SINR at which its sensitivity is defined.
 
-    PHYs whose formula the simulation has not compiled (frequency shift keying, a crew's own) go by the threshold.
+    A PHY of the crew's own, whose modulation nobody knows, goes by the threshold alone.
     """
-    if not phy.key.startswith(("bpsk", "oqpsk")):
-        wanted = -math.expm1(math.log1p(-SENSITIVITY_LOSS) / (8 * SENSITIVITY_OCTETS))
-        ebn0_db = _decibels(-2 * math.log(2 * wanted))  # where `fsk_bit_error_rate` is what is wanted
-        spread_db = _decibels(phy.noise_bandwidth_mhz * 1000 / phy.bit_rate_kbps)
-        return Reception(rule="threshold", threshold_db=ebn0_db - spread_db)
+    spread_db = _decibels(phy.noise_bandwidth_mhz * 1000 / phy.bit_rate_kbps)
+    if phy.key.startswith("oqpsk"):
+        needed_db = float(required_sinr_db(SENSITIVITY_LOSS, SENSITIVITY_OCTETS))
+        is_2450 = phy.key == "oqpsk-2450"
+        return Reception(threshold_db=needed_db, bit_errors="oqpsk-2450" if is_2450 else "oqpsk-sub-ghz")
     if phy.key.startswith("bpsk"):
-        spread_db = _decibels(phy.noise_bandwidth_mhz * 1000 / phy.bit_rate_kbps)
         needed_db = float(required_bpsk_ebn0_db(SENSITIVITY_LOSS, SENSITIVITY_OCTETS)) - spread_db
         return Reception(threshold_db=needed_db, bit_errors="bpsk", spread_db=spread_db)
-    needed_db = float(required_sinr_db(SENSITIVITY_LOSS, SENSITIVITY_OCTETS))
-    is_2450 = phy.key == "oqpsk-2450"
-    return Reception(threshold_db=needed_db, bit_errors="oqpsk-2450" if is_2450 else "oqpsk-sub-ghz")
+    needed_db = float(required_fsk_ebn0_db(SENSITIVITY_LOSS, SENSITIVITY_OCTETS)) - spread_db
+    rule: ReceptionRule = "threshold" if is_own(phy) else "error-rate"
+    return Reception(rule=rule, threshold_db=needed_db, bit_errors="fsk", spread_db=spread_db)
 
 
 def noise_dbm(node_type: NodeType, reception: Reception) -> float:

@@ -104,7 +104,7 @@ def _found_busy(w: World, now_ns: int, i: int) -> None:
         if w.origins[w.slots[number].template, i]:
             blame_all(w, number, NO_ACCESS)
         w.counts[i].no_access += w.slots[number].counted
-        _finish(w, now_ns, i)
+        _finish(w, now_ns, i, 0)  # nothing was sent: no gap to keep
     else:
         _back_off(w, now_ns, i)
 
@@ -154,7 +154,7 @@ def succeed(w: World, now_ns: int, i: int) -> None:
     if slot.counted:
         w.counts[i].served += 1
         w.counts[i].service_ns += now_ns - node.begun_ns
-    _finish(w, now_ns, i)
+    _finish(w, now_ns, i, _gap_ns(w, i))
 
 
 @compiled
@@ -168,7 +168,8 @@ def ack_is_late(w: World, now_ns: int, i: int, token: int) -> None:
         _seek_access(w, now_ns, i)
         return
     w.counts[i].no_ack += w.slots[w.queues[i, node.queue_first].slot].counted
-    _finish(w, now_ns, i)
+    # The gap counts from the end of the frame: most or all of it went by in waiting.
+    _finish(w, now_ns, i, max(_gap_ns(w, i) - w.constants[0].ack_wait_ns, 0))
 
 
 @compiled
@@ -178,16 +179,23 @@ def gap_ends(w: World, now_ns: int, i: int) -> None:
 
 
 @compiled
-def _finish(w: World, now_ns: int, i: int) -> None:
-    """The packet at the head of the queue leaves the node, however it went; a gap follows."""
-    node, c = w.nodes[i], w.constants[0]
+def _gap_ns(w: World, i: int) -> int:
+    """The gap after the packet at the head of the queue."""
+    c = w.constants[0]
+    is_short = w.templates[w.slots[w.queues[i, w.nodes[i].queue_first].slot].template].octets <= c.short_frame_octets
+    return c.short_gap_ns if is_short else c.long_gap_ns
+
+
+@compiled
+def _finish(w: World, now_ns: int, i: int, gap_ns: int) -> None:
+    """The packet at the head of the queue leaves the node, however it went; the next waits for the gap."""
+    node = w.nodes[i]
     waiting = w.queues[i, node.queue_first]
     number, last = waiting.slot, waiting.last
     node.queue_first = (node.queue_first + 1) % node.room
     node.queue_length -= 1
-    is_short = w.templates[w.slots[number].template].octets <= c.short_frame_octets
     node.state = PAUSING
-    push(w, now_ns + (c.short_gap_ns if is_short else c.long_gap_ns), GAP_ENDS, i, 0)
+    push(w, now_ns + gap_ns, GAP_ENDS, i, 0)
     if last:
         _source_goes_on(w, now_ns, number, 0)
     release(w, number)
@@ -199,4 +207,5 @@ def _source_goes_on(w: World, now_ns: int, number: int, least_ns: int) -> None:
     source_number = w.templates[w.slots[number].template].source
     source = w.sources[source_number]
     if source.kind == 2:
-        push(w, now_ns + max(int(source.gap_ns * exponential(w)), least_ns), PACKETS_ARISE, source_number, 0)
+        rest_ns = max(source.rest_ns, least_ns)
+        push(w, now_ns + max(int(source.gap_ns * exponential(w)), rest_ns), PACKETS_ARISE, source_number, 0)

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from showplan.physics.error_rate import (
     bpsk_bit_error_rate,
+    fsk_bit_error_rate,
     oqpsk_bit_error_rate,
     sub_ghz_oqpsk_bit_error_rate,
 )
@@ -62,7 +63,11 @@ _TEMPLATE = [
 ]
 _SLOT = [("template", "i4"), ("uses", "i4"), ("counted", "i4"), ("made_ns", "i8")]
 _WAITING = [("slot", "i4"), ("to", "i4"), ("acknowledged", "i4"), ("last", "i4")]
-_SOURCE = [("node", "i4"), ("first", "i4"), ("last", "i4"), ("kind", "i4"), ("gap_ns", "f8"), ("next_ns", "i8")]
+_SOURCE = [
+    *((name, "i4") for name in ("node", "first", "last", "kind")),
+    ("gap_ns", "f8"),
+    *((name, "i8") for name in ("next_ns", "rest_ns")),
+]
 _BACKGROUND = [("is_on", "i4"), ("on_ns", "f8"), ("off_ns", "f8")]
 _COUNTS = [
     *((name, "i8") for name in ("offered", "delivered", "packets", "no_access", "no_ack", "sensed", "sensed_busy")),
@@ -205,7 +210,8 @@ def _source(given: SimulationInput, number: int) -> tuple[int | float, ...]:
     first = sum(len(other.packets) for other in given.sources[:number])
     gap_ns = 0.0 if math.isinf(source.rate_hz) else NS_PER_S / source.rate_hz
     next_ns = -1 if source.offset_s is None else round(source.offset_s * NS_PER_S)
-    return (source.node, first, first + len(source.packets), KINDS[source.kind], gap_ns, next_ns)
+    rest_ns = round(source.rest_s * NS_PER_S)
+    return (source.node, first, first + len(source.packets), KINDS[source.kind], gap_ns, next_ns, rest_ns)
 
 
 def _log_bit_ok(given: SimulationInput) -> NDArray[np.float64]:
@@ -214,5 +220,6 @@ def _log_bit_ok(given: SimulationInput) -> NDArray[np.float64]:
         "oqpsk-2450": oqpsk_bit_error_rate,
         "oqpsk-sub-ghz": sub_ghz_oqpsk_bit_error_rate,
         "bpsk": bpsk_bit_error_rate,
+        "fsk": fsk_bit_error_rate,
     }[given.reception.bit_errors]
     return np.asarray(np.log1p(-np.asarray(formula(sinr_db))), dtype=np.float64)

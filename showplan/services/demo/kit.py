@@ -16,7 +16,7 @@ from showplan.services.demo.people import COSTUME_CREW, SCENIC_CREW
 from showplan.services.demo.power import fuse_of, trunk_of
 from showplan.services.demo.props import props
 from showplan.services.demo.scenery import scenery
-from showplan.services.demo.show_data import feeds_of, traffics_of
+from showplan.services.demo.show_data import feeds_of, timeline_of, traffics_of
 from showplan.services.demo.show_day import show_day_of
 
 # Each crew has a block of slots of its own, so that one may add a load without moving the other's.
@@ -59,12 +59,14 @@ def kit_of(project: Project, crews: Sequence[Crew], chance: Random) -> Kit:
         for device in devices
     }
     loads = list(_loads(project, devices, nodes))
-    last_slot = max(load.slot or 1 for load in loads if load.node.network == networks[MAIN_NETWORK])
+    slots = sorted({load.slot for load in loads if load.slot and load.node.network == networks[MAIN_NETWORK]})
+    timeline = timeline_of(project, slots)
     groups = (
         list(types.values()),
         list(networks.values()),
-        traffics_of(project, networks),
-        feeds_of(project, networks, last_slot),
+        [timeline],
+        traffics_of(project, networks, timeline),
+        feeds_of(project, networks, slots[-1]),
         list(supplies.values()),
         list(nodes.values()),
         loads,

@@ -18,7 +18,8 @@ from showplan.services.exchange.forms import KIT, list_name
 from showplan.services.exchange.importing import add_venue, import_project, import_venue
 from showplan.services.exchange.reading_import import READINGS, add_readings, import_readings
 from showplan.services.exchange.table_export import table_of
-from showplan.services.exchange.table_import import TABLE_NOUNS, TableReport, add_table, import_table
+from showplan.services.exchange.table_import import TABLE_NOUNS, add_table, import_table
+from showplan.services.exchange.table_reports import TableReport
 
 __all__ = [
     "FORMAT_VERSION",

@@ -13,8 +13,9 @@ from showplan.services.editing import Actor, Edit, edit
 from showplan.services.errors import CellFault, InvalidInput, InvalidTable
 from showplan.services.exchange.forms import is_required, name_of
 from showplan.services.exchange.table_cells import as_text, read_cell
-from showplan.services.exchange.table_import import PORTION, TableReport, TableRow, Undone, at_line
+from showplan.services.exchange.table_import import PORTION
 from showplan.services.exchange.table_lines import Line, lines_of
+from showplan.services.exchange.table_reports import TableReport, TableRow, Undone, at_line
 from showplan.services.exchange.values import ValueFault, plain, shown
 from showplan.services.nouns import Noun, by_path
 from showplan.services.rights import Caller, refuse_unless_editor

@@ -2,47 +2,25 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any
 
 from showplan.records.base import Record
 from showplan.records.models import Project
 from showplan.services.editing import Actor, Edit, edit
-from showplan.services.errors import CellFault, FieldFault, InvalidInput, InvalidTable
+from showplan.services.errors import CellFault, InvalidInput, InvalidTable
 from showplan.services.exchange.forms import is_required, name_of
 from showplan.services.exchange.table_cells import as_text, read_cell
-from showplan.services.exchange.table_lines import Line, lines_of
+from showplan.services.exchange.table_lines import MOST_LINES, Line, lines_of
+from showplan.services.exchange.table_reports import TableReport, TableRow, Undone, at_line
+from showplan.services.exchange.timeline_table import TIMELINES, TimelineTable
 from showplan.services.exchange.values import ValueFault, shown
 from showplan.services.nouns import Noun, by_path
 from showplan.services.rights import Caller, refuse_unless_editor
 
-TABLE_NOUNS = (by_path()["nodes"], by_path()["loads"])
+TABLE_NOUNS = (by_path()["nodes"], by_path()["loads"], TIMELINES)
 # Changed records are written in portions: one statement must not carry the values of a whole table.
 PORTION = 500
 Names = Mapping[str, Record]
-
-
-@dataclass(frozen=True)
-class TableRow:
-    """What became of one line: made or changed, with the fields that were set."""
-
-    line: int
-    label: str
-    action: Literal["create", "update"]
-    fields: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class TableReport:
-    """What an import did, or with `dry_run` would do; `revision` is the project's afterwards."""
-
-    dry_run: bool
-    rows: tuple[TableRow, ...]
-    unchanged: int
-    revision: int
-
-    def count(self, action: str) -> int:
-        """How many lines were made or changed."""
-        return sum(row.action == action for row in self.rows)
 
 
 @dataclass(frozen=True)
@@ -50,10 +28,6 @@ class _Pending:
     line: Line
     record: Record
     values: Mapping[str, Any]
-
-
-class Undone(Exception):
-    """Ends a dry run: the transaction is taken back."""
 
 
 def import_table(
@@ -69,8 +43,8 @@ def import_table(
 
 def add_table(noun: Noun, project: Project, actor: Actor, text: str | bytes, *, dry_run: bool = False) -> TableReport:
     """The same without a look at anybody's rights; for the command line."""
-    lines = lines_of(text, [field.name for field in noun.fields])
-    table = _Table(noun, project)
+    table = TimelineTable(project) if noun is TIMELINES else _Table(noun, project)
+    lines = lines_of(text, table.columns, table.most_lines)
     revision = project.revision
     try:
         with edit(project, actor) as change:
@@ -87,8 +61,11 @@ def add_table(noun: Noun, project: Project, actor: Actor, text: str | bytes, *, 
 class _Table:
     """One import: reads lines into pending records, then writes those."""
 
+    most_lines = MOST_LINES
+
     def __init__(self, noun: Noun, project: Project) -> None:
         self.noun, self.project = noun, project
+        self.columns = tuple(field.name for field in noun.fields)
         self.faults: list[CellFault] = []
         self.new: list[_Pending] = []
         self.changed: list[_Pending] = []
@@ -180,8 +157,3 @@ def _named(target: Noun, known: Names, name: str) -> Record:
     if name not in known:
         raise ValueFault(f"there is no {target.singular} {shown(name)} in the project")
     return known[name]
-
-
-def at_line(fault: FieldFault, lines: Sequence[Line]) -> CellFault:
-    """Where the database refused without saying which row, the first of those that were written together."""
-    return CellFault(lines[fault.row or 0].number, fault.field, fault.message)

@@ -20,7 +20,7 @@ class Line:
     cells: dict[str, str]
 
 
-def lines_of(text: str | bytes, known: Sequence[str]) -> list[Line]:
+def lines_of(text: str | bytes, known: Sequence[str], most: int = MOST_LINES) -> list[Line]:
     """The lines below the header. Raises InvalidTable with every fault of the table's outside."""
     rows = _rows(_decoded(text))
     header = next(rows, None)
@@ -33,8 +33,8 @@ def lines_of(text: str | bytes, known: Sequence[str]) -> list[Line]:
     for number, cells in rows:
         if not any(cells):
             continue
-        if len(lines) >= MOST_LINES:
-            raise InvalidTable([CellFault(number, "", f"a table has at most {MOST_LINES} lines: split it")])
+        if len(lines) >= most:
+            raise InvalidTable([CellFault(number, "", f"a table has at most {most} lines: split it")])
         if len(cells) != len(columns):
             faults.append(CellFault(number, "", f"has {len(cells)} cells, the header has {len(columns)}"))
         lines.append(Line(number, dict(zip(columns, cells, strict=False))))

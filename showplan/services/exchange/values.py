@@ -78,7 +78,7 @@ def _of_its_type(field: "models.Field[Any, Any]", given: Any) -> Any:
         case models.JSONField():
             return _corners(given)
         case models.CharField() | models.TextField():
-            return _text(given)
+            return _text(given, max(LONGEST_TEXT, field.max_length or 0))
     raise TypeError(f"no reading for {field}")
 
 
@@ -113,11 +113,11 @@ def _truth(given: Any) -> bool:
     return given
 
 
-def _text(given: Any) -> str:
+def _text(given: Any, longest: int) -> str:
     if not isinstance(given, str):
         raise ValueFault(f"must be a text, not {shown(given)}")
-    if len(given) > LONGEST_TEXT:
-        raise ValueFault(f"must have at most {LONGEST_TEXT} characters, not {len(given)}")
+    if len(given) > longest:
+        raise ValueFault(f"must have at most {longest} characters, not {len(given)}")
     if any((ord(c) < 32 and c not in _ALLOWED_CONTROLS) or "\ud800" <= c <= "\udfff" for c in given):
         raise ValueFault("has a character that no text here may have")
     return given

@@ -10,7 +10,8 @@ from showplan.planner.findings import Finding
 from showplan.planner.readiness import plan
 from showplan.planner.scene import Network, Scene
 from showplan.planner.scene_checks import cross_faults
-from showplan.planner.scene_power import Load
+from showplan.planner.scene_power import Load, ShowPart
+from showplan.planner.scene_show import Timeline
 from showplan.planner.scene_traffic import Feed, OwnPhy, Traffic
 from tests.scenes import hall, node, with_all_node_types, with_venue
 
@@ -183,6 +184,63 @@ def test_two_outputs_on_one_slot_cost_one_octet():
     assert plan(scene).analysis.air["Show"].slots == 1
 
 
+def with_timeline(rows: str, **traffic: Any) -> Scene:
+    """Three lamps on slots 1 to 3 of A1; their network sends what changes in a timeline."""
+    loads = tuple(load(f"L{slot}", slot, slot) for slot in (1, 2, 3))
+    way = {"coding": "changes", "timeline": "Act", "refresh_hz": 10.0, **traffic}
+    return replace(sends(**way), loads=loads, timelines=(Timeline(name="Act", rows=rows),))
+
+
+# Every tenth of a second all three blink from 1:05 to 1:06; before and after nothing happens.
+BUSY = ";".join(
+    [
+        "0,1,9",
+        "0,2,9",
+        "0,3,9",
+        *(f"{65 + i / 10:g},{s},{i % 2 * 80}" for i in range(10) for s in (1, 2, 3)),
+        "200,1,80",
+    ]
+)
+
+
+def test_the_busiest_second_of_a_timeline_judges():
+    """All three levels change in every frame of it, so each frame carries them all; hardly any as a mean."""
+    scene = with_timeline(BUSY, keep_alive_s=100.0)
+    air = plan(scene).analysis.air["Show"]
+    full = replace(scene.traffics[0], coding="full", timeline=None)
+    every = plan(replace(scene, traffics=(full,))).analysis.air["Show"]
+    none = plan(with_timeline("0,1,9;0,2,9;0,3,9;100,1,9", keep_alive_s=100.0)).analysis.air["Show"]
+    assert air.timeline.changes.peak == pytest.approx(1)
+    assert air.timeline.changes.mean == pytest.approx((3 + 30) / 3 / 10 / 200)
+    # In the busiest second everything is sent; as a mean little more than the octet that says: nothing changed.
+    assert air.air_time_ms == pytest.approx(every.air_time_ms)
+    assert none.timeline.mean_air_time_ms <= air.timeline.mean_air_time_ms < air.air_time_ms
+    found = findings(scene)["busiest-second"]
+    assert found.severity == "note"
+    assert "from 1:05 on, 100.0% of the levels" in found.sentence
+    quantities = {quantity.name: quantity.value for quantity in found.quantities}
+    assert quantities["busiest second"] == pytest.approx(100)
+    assert quantities["packets as a mean"] == pytest.approx(air.timeline.mean_packets)
+
+
+def test_a_timeline_of_other_slots():
+    assert findings(with_timeline("0,500,9;5,500,0"))["timeline-elsewhere"].severity == "warn"
+    assert "timeline-elsewhere" not in findings(with_timeline(BUSY))
+    assert not {"busiest-second", "timeline-elsewhere"} & set(findings(hall()))
+
+
+def test_timelines_that_lead_nowhere():
+    scene = with_timeline(BUSY)
+    assert not cross_faults(scene)
+    part = ShowPart(name="Act one", position=1, kind="act", minutes=10, timeline="Act two")
+    lost = replace(scene, show_parts=(part,), traffics=(replace(scene.traffics[0], timeline="Act two"),))
+    assert [fault.pointer for fault in cross_faults(lost)] == ["/traffics/0/timeline", "/show_parts/0/timeline"]
+    bad = replace(scene, timelines=(Timeline(name="Act", rows="0,1,256"), Timeline(name="Act", rows="")))
+    assert {fault.pointer for fault in cross_faults(bad)} == {"/timelines/0/rows", "/timelines/1"}
+    full = with_timeline(BUSY, coding="full")
+    assert [fault.pointer for fault in cross_faults(full)] == ["/traffics/0/timeline"]
+
+
 def behind_metal(**traffic: Any) -> Scene:
     """Two relays that do not hear each other."""
     wall = replace(hall().walls[0], start_m=(20.0, 0.0), end_m=(20.0, 20.0), height_m=6.0, material="metal")
@@ -209,7 +267,10 @@ def test_a_full_radio_channel_is_not_estimated():
     feeds = (Feed(network="Show", kind="e1.11", slots=90),)
     scene = with_all_node_types(replace(sends(refresh_hz=400.0), loads=(), feeds=feeds), outputs=30)
     assert findings(scene)["contention-unknown"].severity == "warn"
-    assert "contention-unknown" not in findings(hall())
+    assert not {"contention-unknown", "contention-rough"} & set(findings(hall()))
+    rough = findings(replace(scene, traffics=(replace(scene.traffics[0], refresh_hz=40.0),)))
+    assert rough["contention-rough"].severity == "note"
+    assert "4.4%" in rough["contention-rough"].sentence
 
 
 def test_late_levels():

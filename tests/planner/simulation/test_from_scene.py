@@ -5,13 +5,17 @@ import dataclasses
 import numpy as np
 import pytest
 
+from showplan.planner.air.packets import Packets
+from showplan.planner.air.slots import SlotUse, slot_use
 from showplan.planner.links import network_links
 from showplan.planner.routes import best_routes, link_graph
 from showplan.planner.scene import Network, OccupiedSpectrum
+from showplan.planner.scene_show import Timeline
 from showplan.planner.scene_traffic import OwnPhy, Traffic
 from showplan.planner.simulation import EVERYBODY, Wishes, from_scene, simulate
-from showplan.planner.simulation.packets_of_frame import NothingFits, frames_of_groups, overhead_octets, slots_of
+from showplan.planner.simulation.packets_of_frame import NothingFits, frames_of_groups
 from showplan.planner.watch import CannotCompute
+from showplan.reference import phys
 from tests.scenes import hall, node, with_all_node_types
 
 
@@ -21,6 +25,11 @@ def _simulation(scene, wishes=None):
 
 def _sending(**changes):
     return hall(loads=(), traffics=(Traffic(network="Show", **changes),))
+
+
+def _packets(longest_frame_octets=127, **traffic):
+    phy = dataclasses.replace(phys()["oqpsk-2450"], longest_frame_octets=longest_frame_octets)
+    return Packets(phy, Traffic(network="Show", **traffic))
 
 
 def _slot(label, slot, output=1, on="A1"):
@@ -99,6 +108,19 @@ def test_changes_and_now_and_then_everything():
     assert everything.packets[0].psdu_octets == 15 + 12
 
 
+def test_changes_of_a_timeline():
+    """4 slots at 10 Hz: in the busiest second 20 of 40 levels change, 2 in a frame, told by one octet."""
+    rows = ";".join(f"{i / 10},{slot},{(i + 1) % 2 * 255}" for i in range(10) for slot in (1, 2)) + ";60,1,0"
+    traffic = Traffic(network="Show", coding="changes", timeline="Act", keep_alive_s=2.0, refresh_hz=10.0)
+    loads = tuple(_slot(f"L{slot}", slot, slot) for slot in (1, 2, 3, 4))
+    found = _simulation(hall(loads=loads, traffics=(traffic,), timelines=(Timeline(name="Act", rows=rows),)))
+    everything, changes = found.given.sources
+    assert (changes.rate_hz, everything.rate_hz) == (9.5, 0.5)
+    assert changes.packets[0].psdu_octets == 15 + 1 + 2
+    assert everything.packets[0].psdu_octets == 15 + 4
+    assert "busiest second of timeline Act" in found.notes[-1]
+
+
 def test_a_network_on_the_same_radio_channel_takes_part():
     others = (
         node("B1", "gateway", 0, 6.0, 17.0, network="Other"),
@@ -147,23 +169,23 @@ def test_slots_are_counted_once():
     """Loads without a slot take none where others have one; a slot that two nodes use goes once."""
     loads = (_slot("L1", 1), _slot("L2", 1, 2), _slot("L3", 2, 3), _slot("L4", None, 4), _slot("L5", 2, on="A2"))
     scene = hall(loads=loads)
-    slots = slots_of(scene, scene.nodes)
-    assert slots == {"A1": {1, 2}, "A2": {2}}
-    [frame] = frames_of_groups(scene.nodes, slots, Traffic(network="Show"), 127)
+    use = slot_use(scene, scene.nodes)
+    assert use.by_node == {"A1": {1, 2}, "A2": {2}}
+    [frame] = frames_of_groups(scene.nodes, use, _packets())
     assert [(one.nodes, one.psdu_octets) for one in frame.complete] == [(("A1", "A2"), 15 + 2)]
 
 
 def test_packing():
     """A node at the border of two packets wants both; nodes without slots want none."""
     nodes = hall().nodes
-    slots = {"A1": frozenset(range(100)), "A3": frozenset(range(100, 130))}
-    [frame] = frames_of_groups(nodes, slots, Traffic(network="Show"), 127)
+    use = SlotUse({"A1": frozenset(range(100)), "A3": frozenset(range(100, 130))}, False, ())
+    [frame] = frames_of_groups(nodes, use, _packets())
     assert [one.nodes for one in frame.complete] == [("A1", "A3"), ("A3",)]
     assert sum(one.psdu_octets - 15 for one in frame.complete) == 130
-    heavy = Traffic(network="Show", header_octets=64, addresses="extended", security="mic-128", addressing="each")
-    assert overhead_octets(heavy) == 21 + 5 + 16 + 2 + 64
+    heavy = _packets(108, header_octets=64, addresses="extended", security="mic-128", addressing="each")
+    assert heavy.overhead_octets == 21 + 5 + 16 + 2 + 64
     with pytest.raises(NothingFits, match="none is left"):
-        frames_of_groups(nodes, slots, heavy, 108)
+        frames_of_groups(nodes, use, heavy)
 
 
 def test_what_cannot_be_simulated():
@@ -190,6 +212,7 @@ def test_a_phy_of_the_crews_own_goes_by_its_times_and_its_threshold():
     scene = dataclasses.replace(scene, networks=(network,))
     found = _simulation(scene, Wishes(duration_s=5.0, fading=False))
     assert found.given.reception.rule == "threshold"
+    assert "modulation of chirp" in found.notes[-1]
     assert found.given.access.unit_backoff_us == 1160.0
     result = simulate(found.given, 1)
     assert result.packets.sum() > 0

@@ -236,6 +236,8 @@ FAULTY = [
     ({"access": MediumAccess(min_be=6)}, "min_be 6"),
     ({"access": MediumAccess(ack_wait_us=500.0)}, "544 us"),
     ({"next_hop": np.full((2, 2), 2)}, "next_hop"),
+    ({"next_hop": np.array([[0, 0], [0, 1]])}, "loop on the way from node 0 to node 1"),
+    ({"sources": (Source(node=0, packets=(PACKET,), rate_hz=1.0, rest_s=-1.0),)}, "rest_s"),
     ({"backgrounds": (Background(power_dbm=-60.0, busy_share=0.0),)}, "background 1"),
 ]
 
