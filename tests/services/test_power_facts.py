@@ -12,8 +12,9 @@ from showplan.planner import scene_power
 from showplan.planner.faults import SceneError
 from showplan.planner.scene import Scene
 from showplan.planner.scene_file import as_document, fingerprint, read, write
+from showplan.planner.scene_show import Timeline
 from showplan.records.guards import read_guard_message
-from showplan.records.models import Load, PartLevel, Project, ShowPart, Supply, User, Venue
+from showplan.records.models import Load, PartLevel, Project, ShowPart, ShowTimeline, Supply, User, Venue
 from showplan.services.editing import edit
 from showplan.services.errors import InvalidInput
 from showplan.services.exchange import as_text, import_project, parse, project_document
@@ -56,6 +57,7 @@ CONTRADICTIONS: list[tuple[str, dict[str, Any], str, str]] = [
     ("show-parts", {"kind": "gap", "level": 0.1}, "level", "nothing is on in a gap"),
     ("show-parts", {"kind": "gap", "timeline": "Act one"}, "timeline", "nothing is on in a gap"),
 ]
+ROWS = "0,1,255"
 ACT = {"name": "Act", "position": 3, "kind": "act", "minutes": 50.0}
 FULL_SUPPLY: dict[str, Any] = {
     "preset": "lifepo4-4s-3", "chemistry": "lifepo4", "cells": 4, "nominal_v": 12.5, "capacity_ah": 2.5,
@@ -109,8 +111,11 @@ def _refused(write: Any) -> dict[str, str]:
 def test_records_refuse_what_contradicts_itself(caller: Caller, venue: Venue) -> None:
     project = venue.project
     create_record(caller, PARTS, project, ACT)
+    timeline = create_record(caller, by_path()["timelines"], project, {"name": "Act one", "rows": ROWS})
     for path, values, field, says in CONTRADICTIONS:
         noun = by_path()[path]
+        if "timeline" in values:
+            values = {**values, "timeline": timeline}
         record = noun.within(project)[0]
         told = _refused(lambda n=noun, r=record, v=values: update_record(caller, n, project, Update(r.pk, v)))
         assert says in told.get(field, ""), (path, values, told)
@@ -118,7 +123,7 @@ def test_records_refuse_what_contradicts_itself(caller: Caller, venue: Venue) ->
 
 def test_the_scene_refuses_the_same(caller: Caller) -> None:
     part = scene_power.ShowPart(name="Act", position=3, kind="act", minutes=50.0)
-    scene = hall(show_parts=(part,))
+    scene = hall(show_parts=(part,), timelines=(Timeline(name="Act one", rows=ROWS),))
     for path, values, field, says in CONTRADICTIONS:
         if "potato" in values.values():
             continue
@@ -157,7 +162,8 @@ def _fill(caller: Caller, venue: Venue) -> None:
             change.update(record, values)
         load = project.loads.get(label="N2-1")
         change.update(load, FULL_LOAD)
-        [part] = change.create([ShowPart(project=project, **FULL_PART)])
+        [timeline] = change.create([ShowTimeline(project=project, name="Act one", rows=ROWS)])
+        [part] = change.create([ShowPart(project=project, **FULL_PART | {"timeline": timeline})])
         change.create([PartLevel(project=project, part=part, load=load, level=0.75)])
 
 

@@ -21,7 +21,7 @@ def light_findings(judged: Judged) -> Iterator[Finding]:
         if one.output.has_collapsed:
             yield _collapse(one)
             continue
-        yield from _feeding(one)
+        yield from _too_long(one)
         yield from _dark(one)
         yield from _along(one)
         yield from _when_empty(one)
@@ -42,28 +42,10 @@ def _collapse(one: JudgedOutput) -> Finding:
     )
 
 
-def _feeding(one: JudgedOutput) -> Iterator[Finding]:
+def _too_long(one: JudgedOutput) -> Iterator[Finding]:
     load = one.load
     if load.kind != "tape" or load.length_m is None:
         return
-    beyond = [point for point in load.feed_points_m if point > load.length_m]
-    if load.feeding == "points" and beyond:
-        yield one.about(
-            "feed-beyond-tape",
-            "warn",
-            f"{one.name} is {load.length_m:g} m long; it is to be fed at {', '.join(f'{p:g}' for p in beyond)} m. Its"
-            " end"
-            " is taken instead.",
-            "Correct the places where it is fed, or its length.",
-            Quantity("length", load.length_m, "m"),
-        )
-    if load.feeding == "points" and not load.feed_points_m:
-        yield one.about(
-            "feed-points-missing",
-            "warn",
-            f"{one.name} is to be fed at points that are not given; one end is taken.",
-            "Enter the places along the tape.",
-        )
     light = one.output.light
     if one.facts.behaviour == "led-string" and light.near > 0 and light.evenness < TOO_LONG:
         yield one.about(

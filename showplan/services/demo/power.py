@@ -7,10 +7,10 @@ from showplan.services.demo.devices import MIDDLE_MM2, STOUT_MM2, STOUTEST_MM2, 
 # Plausible figures of small blade fuses: rated current and cold resistance.
 _FUSES_MOHM = {1.0: 120.0, 2.0: 52.0, 3.0: 31.0, 4.0: 23.0, 5.0: 17.0, 7.5: 11.0, 10.0: 7.5, 15.0: 4.8, 20.0: 3.4}
 _FUSE_V, _FUSE_BREAKS_A = 32.0, 1000.0
-# A fuse works cool at up to three quarters of its rating.
-_USED_SHARE = 0.75
+# A fuse carries three quarters of its rating for hours; a full pack drives a little more than is printed on the loads.
+_USED_SHARE = 0.7
 # Fuses that the trunk cables protect with a margin for warm air.
-_TRUNKS = ((5.0, MIDDLE_MM2), (10.0, STOUT_MM2), (20.0, STOUTEST_MM2))
+_TRUNKS = ((3.0, MIDDLE_MM2), (7.5, STOUT_MM2), (20.0, STOUTEST_MM2))
 _WORN_TRUNK_M, _OTHER_TRUNK_M = 0.3, 0.8
 
 

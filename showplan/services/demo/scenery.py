@@ -71,7 +71,7 @@ def _loads(label: str) -> tuple[LoadPlan, ...]:
 def _ring(ring: int) -> LoadPlan:
     """A ring of the tower; all their leads run up in one bundle, and that of the highest is too thin."""
     area_mm2 = FINE_MM2 if ring == 4 else STOUT_MM2
-    lead_m = 1.5 + 0.8 * ring
+    lead_m = 1.5 + 0.7 * ring
     return tape(f"ring {ring}", 5.0, lead_m, cable_area_mm2=area_mm2, feeding="both-ends", cables_together=4)
 
 
