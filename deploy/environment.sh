@@ -95,12 +95,13 @@ install_locked() {
     if [ "$1" = test ]; then checksum "$root/deploy/requirements.txt" >"$venv/locked-run"; fi
 }
 
-# The packet simulation as machine code, kept in the environment; no work while neither it nor numba has changed.
-# Without it everything runs: the first simulation then waits for the compiler.
+# Packet simulation and relay search as machine code, kept in the environment; no work while neither they nor numba
+# have changed.
+# Without it everything runs: the first of them then waits for the compiler.
 compile_simulation() {
-    say "Making sure that the packet simulation is compiled; the first time takes half a minute"
+    say "Making sure that packet simulation and relay search are compiled; the first time takes a minute"
     (cd "$root" && "$python" -m showplan.planner.simulation.warm) ||
-        say "The packet simulation could not be compiled ahead (words above); its first run will try again"
+        say "They could not be compiled ahead (words above); their first run will try again"
 }
 
 prepare() {

@@ -22,7 +22,16 @@ _OPTIONS: Final = {"nogil": True, "forceinline": True, "_nrt": False}
 
 def compiled(function: F) -> F:
     """The function as machine code; it runs beside other threads. Kept on disk where there is a place to write."""
+    return _compiled(function, _OPTIONS)
+
+
+def compiled_search(function: F) -> F:
+    """The same for functions that make arrays of their own."""
+    return _compiled(function, {"nogil": True})
+
+
+def _compiled(function: F, options: dict[str, bool]) -> F:
     try:
-        return cast(F, _njit(cache=True, **_OPTIONS)(function))
+        return cast(F, _njit(cache=True, **options)(function))
     except RuntimeError:  # no folder may be written: it is compiled in each process
-        return cast(F, _njit(**_OPTIONS)(function))
+        return cast(F, _njit(**options)(function))

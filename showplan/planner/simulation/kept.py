@@ -11,6 +11,7 @@ from typing import Final
 
 KEPT_IN: Final = Path(sys.prefix) / "compiled"
 SOURCES: Final = ("compiled", "world", "events", "on_air", "packets", "sending", "engine")
+SEARCHES: Final = ("halved", "narrowest", "swapping")  # of the relay planner
 
 
 def folder() -> Path:
@@ -18,4 +19,6 @@ def folder() -> Path:
     found = hashlib.sha256(version("numba").encode())
     for name in SOURCES:
         found.update((Path(__file__).parent / f"{name}.py").read_bytes())
+    for name in SEARCHES:
+        found.update((Path(__file__).parents[1] / "relays" / f"{name}.py").read_bytes())
     return KEPT_IN / found.hexdigest()[:16]

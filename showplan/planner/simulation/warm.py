@@ -1,6 +1,6 @@
-"""Compiles the packet simulation ahead of its first use: `python -m showplan.planner.simulation.warm`.
+"""Compiles packet simulation and relay search ahead of first use: `python -m showplan.planner.simulation.warm`.
 
-deploy/run.sh and deploy/test.sh call it. It takes half a minute once, and no time while nothing has changed.
+deploy/run.sh and deploy/test.sh call it. It takes a minute once, and no time while nothing has changed.
 """
 
 import shutil
@@ -9,6 +9,7 @@ import time
 
 import numpy as np
 
+from showplan.planner.relays.raising import warm_searches
 from showplan.planner.simulation import Packet, SimulationInput, Source, kept, simulate
 
 UNUSED_AFTER_S = 30 * 24 * 3600
@@ -23,6 +24,7 @@ def warm() -> bool:
     packet = Packet(psdu_octets=20, wanted_by=(1,))
     source = Source(node=0, packets=(packet,), rate_hz=10.0)
     simulate(SimulationInput(power_dbm=np.full((2, 2), -50.0), sources=(source,), duration_s=1.0))
+    warm_searches()
     if folder.exists():  # not where NUMBA_CACHE_DIR points elsewhere
         (folder / READY).touch()
         for other in kept.KEPT_IN.iterdir():
