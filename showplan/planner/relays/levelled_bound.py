@@ -83,9 +83,11 @@ class LevelledBound:
         out, out_at = np.zeros(ROOM, dtype=np.int64), np.zeros(20_000, dtype=np.int64)
         broken = np.zeros(model.ends.shape[0], dtype=bool)
         order = np.array(self._queue, dtype=np.int64)
-        arcs = [part.astype(np.int64) for m in (model.heard, model.onward) for part in (m.indptr, m.indices)]
-        ends = [model.ends.indptr.astype(np.int64), model.ends.indices.astype(np.int64)]
-        count = narrowest(point, *arcs, model.is_first, *ends, order, nested, batch, out, out_at, broken)
+        heard, onward, ends = (
+            (table.indptr.astype(np.int64), table.indices.astype(np.int64))
+            for table in (model.heard, model.onward, model.ends)
+        )
+        count = narrowest(point, heard, onward, model.is_first, ends, order, nested, batch, out, out_at, broken)
         self._queue = [p for p in self._queue if broken[p]] + [p for p in self._queue if not broken[p]]
         return [one_of(np.sort(out[out_at[i] : out_at[i + 1]])) for i in range(count)]
 

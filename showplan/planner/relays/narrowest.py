@@ -4,6 +4,9 @@ Copies let through what the solution has of them. A greatest flow to the node, b
 to the gateways and the one nearest to the node; behind both it is looked for again. Each is completed by the copies
 that the solution does not use and thinned to those which lie on a way, so every path to the node meets it: the copies
 of a placement's path are never all outside.
+
+A table is a pair of arrays, offsets and columns. Vertices of the flow: 2 i is the entry, 2 i + 1 the exit of the i-th
+used copy.
 """
 
 import numpy as np
@@ -12,247 +15,240 @@ from numpy.typing import NDArray
 from showplan.planner.simulation.compiled import compiled_search
 
 Whole = NDArray[np.int64]
+Real = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+Table = tuple[Whole, Whole]
 TINY = 1e-9
 MISSING = 1e-3  # a cut counts as broken when so much of a route is missing
 
 
 @compiled_search
 def narrowest(
-    room: NDArray[np.float64],
-    heard_at: Whole,
-    heard: Whole,
-    onward_at: Whole,
-    onward: Whole,
-    is_first: NDArray[np.bool_],
-    ends_at: Whole,
-    ends: Whole,
+    room: Real,
+    heard: Table,
+    onward: Table,
+    is_first: Flags,
+    ends: Table,
     order: Whole,
     nested: int,
     most_broken: int,
     out: Whole,
     out_at: Whole,
-    broken: NDArray[np.bool_],
+    broken: Flags,
 ) -> int:
     """Write broken cuts into `out` (offsets in `out_at`) and which nodes were `broken`; how many cuts.
 
-    `room` (copies,) is the solution; the matrices are given as offsets and columns; nodes are taken in `order` until
-    `most_broken` have a cut.
+    `room` (copies,) is the solution; nodes are taken in `order` until `most_broken` have a cut, each from up to
+    `nested` flows behind one another.
     """
     copies = len(room)
     used = np.flatnonzero(room > TINY)
-    local = np.full(copies, -1)
-    for i in range(len(used)):
-        local[used[i]] = i
     count = len(used)
-    into_at = np.zeros(count + 1, np.int64)
-    from_at = np.zeros(count + 1, np.int64)
-    arcs = 0
+    local = np.full(copies, -1)
     for i in range(count):
-        for e in range(onward_at[used[i]], onward_at[used[i] + 1]):
-            if local[onward[e]] >= 0:
-                arcs += 1
-                into_at[local[onward[e]] + 1] += 1
-        from_at[i + 1] = arcs
+        local[used[i]] = i
+    out_of, into, arc_from, arc_to = _arcs(used, local, onward)
+    first = is_first[used]
+    along = np.zeros(len(arc_to))
+    reached = np.zeros(2 * count, np.bool_)
+    n_cuts = n_broken = 0
+    for node in order:
+        is_end = np.zeros(copies, np.bool_)
+        is_end[ends[1][ends[0][node] : ends[0][node + 1]]] = True
+        last = is_end[used]
+        capacity = room[used]
+        through = np.zeros(count)
+        along[:] = 0.0
+        flow = 0.0
+        for _ in range(nested):
+            while flow < 1.0 - MISSING:
+                more = _widen(capacity, through, along, first, last, out_of, into, arc_from, arc_to, reached)
+                if more == 0.0:
+                    break
+                flow += more
+            if flow >= 1.0 - MISSING:
+                break
+            before = n_cuts
+            n_cuts += _cut(used[reached[1::2]], onward, is_first, heard, is_end, room, out, out_at, n_cuts)
+            behind = _behind(capacity, through, along, last, out_of, into, arc_from, arc_to)
+            n_cuts += _cut(used[behind], heard, is_end, onward, is_first, room, out, out_at, n_cuts)
+            if n_cuts == before:
+                break
+            broken[node] = True
+            for copy in out[out_at[before] : out_at[n_cuts]]:
+                if local[copy] >= 0:
+                    capacity[local[copy]] = 2.0
+        n_broken += broken[node]
+        if n_broken >= most_broken:
+            break
+    return n_cuts
+
+
+@compiled_search
+def _arcs(used: Whole, local: Whole, onward: Table) -> tuple[Whole, Table, Whole, Whole]:
+    """Arcs between used copies: offsets by sender, a table of arcs by receiver, senders and receivers."""
+    count = len(used)
+    out_of, into_at = np.zeros(count + 1, np.int64), np.zeros(count + 1, np.int64)
+    for i in range(count):
+        out_of[i + 1] = out_of[i]
+        for copy in onward[1][onward[0][used[i]] : onward[0][used[i] + 1]]:
+            if local[copy] >= 0:
+                out_of[i + 1] += 1
+                into_at[local[copy] + 1] += 1
     into_at = np.cumsum(into_at)
-    arc_to = np.zeros(arcs, np.int64)
-    arc_from = np.zeros(arcs, np.int64)
-    into = np.zeros(arcs, np.int64)
-    filled = into_at[:-1].copy()
+    arc_from, arc_to = np.zeros(out_of[-1], np.int64), np.zeros(out_of[-1], np.int64)
+    into = np.zeros(out_of[-1], np.int64)
+    filled = into_at.copy()
     arc = 0
     for i in range(count):
-        for e in range(onward_at[used[i]], onward_at[used[i] + 1]):
-            j = local[onward[e]]
+        for copy in onward[1][onward[0][used[i]] : onward[0][used[i] + 1]]:
+            j = local[copy]
             if j >= 0:
                 arc_from[arc], arc_to[arc] = i, j
                 into[filled[j]] = arc
                 filled[j] += 1
                 arc += 1
-    through = np.zeros(count)
-    capacity = np.zeros(count)
-    along = np.zeros(arcs)
-    before = np.zeros(2 * count, np.int64)
-    way = np.zeros(2 * count, np.int64)  # arc by which a vertex was reached, or -1
-    seen = np.zeros(2 * count, np.int64)
-    queue = np.zeros(max(2 * count, copies), np.int64)
-    is_end = np.zeros(copies, np.bool_)
-    inside = np.zeros(copies, np.bool_)
-    border = np.zeros(copies, np.bool_)
-    mark = np.zeros(copies, np.int64)
-    cuts, stamp, n_broken = 0, 0, 0
-    for node in order:
-        is_end[:] = False
-        for e in range(ends_at[node], ends_at[node + 1]):
-            is_end[ends[e]] = True
-        for i in range(count):
-            capacity[i] = room[used[i]]
-        through[:] = 0.0
-        along[:] = 0.0
-        flow = 0.0
-        for _ in range(nested):
-            while True:  # shortest ways with room left; vertices: 2 i entry, 2 i + 1 exit
-                stamp += 1
-                head = tail = 0
-                found = -1
-                for i in range(count):
-                    if is_first[used[i]]:
-                        seen[2 * i] = stamp
-                        before[2 * i] = -1
-                        queue[tail] = 2 * i
-                        tail += 1
-                while head < tail and found < 0:
-                    vertex = queue[head]
-                    head += 1
-                    i = vertex >> 1
-                    if vertex & 1:
-                        if is_end[used[i]]:
-                            found = vertex
-                            break
-                        if through[i] > TINY and seen[2 * i] != stamp:
-                            seen[2 * i], before[2 * i], way[2 * i] = stamp, vertex, -1
-                            queue[tail] = 2 * i
-                            tail += 1
-                        for e in range(from_at[i], from_at[i + 1]):
-                            j = 2 * arc_to[e]
-                            if seen[j] != stamp:
-                                seen[j], before[j], way[j] = stamp, vertex, e
-                                queue[tail] = j
-                                tail += 1
-                    else:
-                        if capacity[i] - through[i] > TINY and seen[vertex + 1] != stamp:
-                            seen[vertex + 1], before[vertex + 1], way[vertex + 1] = stamp, vertex, -1
-                            queue[tail] = vertex + 1
-                            tail += 1
-                        for k in range(into_at[i], into_at[i + 1]):
-                            e = into[k]
-                            j = 2 * arc_from[e] + 1
-                            if along[e] > TINY and seen[j] != stamp:
-                                seen[j], before[j], way[j] = stamp, vertex, e
-                                queue[tail] = j
-                                tail += 1
-                if found < 0:
-                    break
-                more = 1.0
-                vertex = found
-                while before[vertex] >= 0:
-                    earlier = before[vertex]
-                    if way[vertex] < 0:
-                        i = vertex >> 1
-                        more = min(more, capacity[i] - through[i] if vertex & 1 else through[i])
-                    elif not earlier & 1:
-                        more = min(more, along[way[vertex]])
-                    vertex = earlier
-                vertex = found
-                while before[vertex] >= 0:
-                    earlier = before[vertex]
-                    if way[vertex] < 0:
-                        through[vertex >> 1] += more if vertex & 1 else -more
-                    else:
-                        along[way[vertex]] += more if earlier & 1 else -more
-                    vertex = earlier
-                flow += more
-                if flow >= 1.0 - MISSING:
-                    break
-            if flow >= 1.0 - MISSING:
-                break
-            first_of_round = cuts
-            for from_node in range(2):
-                inside[:] = False
-                border[:] = False
-                if from_node == 0:
-                    for i in range(count):
-                        inside[used[i]] = seen[2 * i + 1] == stamp
-                    for c in range(copies):
-                        if is_first[c] and not inside[c]:
-                            border[c] = True
-                        if inside[c]:
-                            for e in range(onward_at[c], onward_at[c + 1]):
-                                if not inside[onward[e]]:
-                                    border[onward[e]] = True
-                else:
-                    stamp += 1
-                    tail = head = 0
-                    for i in range(count):
-                        if is_end[used[i]]:
-                            seen[2 * i + 1] = stamp
-                            queue[tail] = 2 * i + 1
-                            tail += 1
-                    while head < tail:
-                        vertex = queue[head]
-                        head += 1
-                        i = vertex >> 1
-                        if vertex & 1:
-                            if capacity[i] - through[i] > TINY and seen[2 * i] != stamp:
-                                seen[2 * i] = stamp
-                                queue[tail] = 2 * i
-                                tail += 1
-                            for e in range(from_at[i], from_at[i + 1]):
-                                if along[e] > TINY and seen[2 * arc_to[e]] != stamp:
-                                    seen[2 * arc_to[e]] = stamp
-                                    queue[tail] = 2 * arc_to[e]
-                                    tail += 1
-                        else:
-                            if through[i] > TINY and seen[vertex + 1] != stamp:
-                                seen[vertex + 1] = stamp
-                                queue[tail] = vertex + 1
-                                tail += 1
-                            for k in range(into_at[i], into_at[i + 1]):
-                                j = 2 * arc_from[into[k]] + 1
-                                if seen[j] != stamp:
-                                    seen[j] = stamp
-                                    queue[tail] = j
-                                    tail += 1
-                    for i in range(count):
-                        inside[used[i]] = seen[2 * i] == stamp
-                    for c in range(copies):
-                        if is_end[c] and not inside[c]:
-                            border[c] = True
-                        if inside[c]:
-                            for e in range(heard_at[c], heard_at[c + 1]):
-                                if not inside[heard[e]]:
-                                    border[heard[e]] = True
-                # from the other end over copies that are neither inside nor border: the border met is the cut
-                stamp += 1
-                head = tail = 0
-                start = out_at[cuts]
-                size = 0
-                value = 0.0
-                for c in range(copies):
-                    if (is_end[c] if from_node == 0 else is_first[c]) and not inside[c]:
-                        mark[c] = stamp
-                        queue[tail] = c
-                        tail += 1
-                while head < tail:
-                    c = queue[head]
-                    head += 1
-                    if border[c]:
-                        if start + size < len(out):
-                            out[start + size] = c
-                        size += 1
-                        value += room[c]
-                        continue
-                    if from_node == 0:
-                        for e in range(heard_at[c], heard_at[c + 1]):
-                            if mark[heard[e]] != stamp and not inside[heard[e]]:
-                                mark[heard[e]] = stamp
-                                queue[tail] = heard[e]
-                                tail += 1
-                    else:
-                        for e in range(onward_at[c], onward_at[c + 1]):
-                            if mark[onward[e]] != stamp and not inside[onward[e]]:
-                                mark[onward[e]] = stamp
-                                queue[tail] = onward[e]
-                                tail += 1
-                if value < 1.0 - MISSING and start + size <= len(out) and cuts + 1 < len(out_at):
-                    cuts += 1
-                    out_at[cuts] = start + size
-            if cuts == first_of_round:
-                break
-            broken[node] = True
-            for e in range(out_at[first_of_round], out_at[cuts]):
-                if local[out[e]] >= 0:
-                    capacity[local[out[e]]] = 2.0
-        if broken[node]:
-            n_broken += 1
-            if n_broken >= most_broken:
-                break
-    return cuts
+    return out_of, (into_at, into), arc_from, arc_to
+
+
+@compiled_search
+def _widen(
+    capacity: Real,
+    through: Real,
+    along: Real,
+    first: Flags,
+    last: Flags,
+    out_of: Whole,
+    into: Table,
+    arc_from: Whole,
+    arc_to: Whole,
+    reached: Flags,
+) -> float:
+    """More flow on a shortest way that has room, 0 without one; `reached` says then what still has room before it."""
+    count = len(capacity)
+    queue, before, way = np.zeros(2 * count, np.int64), np.full(2 * count, -1), np.full(2 * count, -1)
+    reached[:] = False
+    head = tail = 0
+    for i in np.flatnonzero(first):
+        reached[2 * i] = True
+        queue[tail] = 2 * i
+        tail += 1
+    while head < tail:
+        vertex = queue[head]
+        head += 1
+        i = vertex >> 1
+        if vertex & 1 and last[i]:
+            return _push(vertex, before, way, capacity, through, along)
+        if (through[i] if vertex & 1 else capacity[i] - through[i]) > TINY and not reached[vertex ^ 1]:
+            reached[vertex ^ 1], before[vertex ^ 1] = True, vertex
+            queue[tail] = vertex ^ 1
+            tail += 1
+        from_at, to_at = (out_of[i], out_of[i + 1]) if vertex & 1 else (into[0][i], into[0][i + 1])
+        for k in range(from_at, to_at):
+            arc = k if vertex & 1 else into[1][k]
+            other = 2 * arc_to[arc] if vertex & 1 else 2 * arc_from[arc] + 1
+            if (vertex & 1 or along[arc] > TINY) and not reached[other]:
+                reached[other], before[other], way[other] = True, vertex, arc
+                queue[tail] = other
+                tail += 1
+    return 0.0
+
+
+@compiled_search
+def _push(end: int, before: Whole, way: Whole, capacity: Real, through: Real, along: Real) -> float:
+    """Let as much flow along the way that ends here as fits; how much."""
+    more = 1.0
+    vertex = end
+    while before[vertex] >= 0:
+        if way[vertex] < 0:
+            i = vertex >> 1
+            more = min(more, capacity[i] - through[i] if vertex & 1 else through[i])
+        elif vertex & 1:  # back along an arc
+            more = min(more, along[way[vertex]])
+        vertex = before[vertex]
+    vertex = end
+    while before[vertex] >= 0:
+        if way[vertex] < 0:
+            through[vertex >> 1] += more if vertex & 1 else -more
+        else:
+            along[way[vertex]] += -more if vertex & 1 else more
+        vertex = before[vertex]
+    return more
+
+
+@compiled_search
+def _behind(
+    capacity: Real, through: Real, along: Real, last: Flags, out_of: Whole, into: Table, arc_from: Whole, arc_to: Whole
+) -> Flags:
+    """(used,) whose entry still has room on to the node."""
+    count = len(capacity)
+    queue, leads = np.zeros(2 * count, np.int64), np.zeros(2 * count, np.bool_)
+    head = tail = 0
+    for i in np.flatnonzero(last):
+        leads[2 * i + 1] = True
+        queue[tail] = 2 * i + 1
+        tail += 1
+    while head < tail:
+        vertex = queue[head]
+        head += 1
+        i = vertex >> 1
+        if (capacity[i] - through[i] if vertex & 1 else through[i]) > TINY and not leads[vertex ^ 1]:
+            leads[vertex ^ 1] = True
+            queue[tail] = vertex ^ 1
+            tail += 1
+        from_at, to_at = (out_of[i], out_of[i + 1]) if vertex & 1 else (into[0][i], into[0][i + 1])
+        for k in range(from_at, to_at):
+            arc = k if vertex & 1 else into[1][k]
+            other = 2 * arc_to[arc] if vertex & 1 else 2 * arc_from[arc] + 1
+            if (not vertex & 1 or along[arc] > TINY) and not leads[other]:
+                leads[other] = True
+                queue[tail] = other
+                tail += 1
+    return leads[::2]
+
+
+@compiled_search
+def _cut(
+    inside: Whole,
+    away: Table,
+    begins: Flags,
+    back: Table,
+    finishes: Flags,
+    room: Real,
+    out: Whole,
+    out_at: Whole,
+    n_cuts: int,
+) -> int:
+    """Write the copies next to `inside` that have a way to the other end without it; 1 if it is a broken cut, else 0.
+
+    Paths begin at `begins`, lead `away`, and `finishes` are at the other end, from where one goes `back`.
+    """
+    is_inside, border = np.zeros(len(room), np.bool_), begins.copy()
+    is_inside[inside] = True
+    for copy in inside:
+        border[away[1][away[0][copy] : away[0][copy + 1]]] = True
+    queue, seen = np.zeros(len(room), np.int64), is_inside.copy()
+    size, tail, head, value = 0, 0, 0, 0.0
+    for copy in np.flatnonzero(finishes & ~is_inside):
+        seen[copy] = True
+        queue[tail] = copy
+        tail += 1
+    start = out_at[n_cuts]
+    while head < tail:
+        copy = queue[head]
+        head += 1
+        if border[copy]:
+            if start + size < len(out):
+                out[start + size] = copy
+            size += 1
+            value += room[copy]
+            continue
+        for other in back[1][back[0][copy] : back[0][copy + 1]]:
+            if not seen[other]:
+                seen[other] = True
+                queue[tail] = other
+                tail += 1
+    if value >= 1.0 - MISSING or start + size > len(out) or n_cuts + 1 >= len(out_at):
+        return 0
+    out_at[n_cuts + 1] = start + size
+    return 1
