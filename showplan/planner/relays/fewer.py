@@ -46,7 +46,7 @@ class Fewer:
         gateways = posts.n + np.flatnonzero(self.start[posts.n :])
         asking = self.needs.asking[~posts.hears[gateways][:, self.needs.asking].any(axis=0)]
         self._reaches = np.ascontiguousarray(posts.reaches[: posts.n, : posts.n])
-        self._is_first = posts.reaches[gateways, : posts.n].any(axis=0)
+        self._is_first = np.asarray(posts.reaches[gateways, : posts.n].any(axis=0))
         self._hears = np.ascontiguousarray(posts.hears[: posts.n, asking])
         self._serves = np.zeros((posts.n, -(-len(asking) // WORD)), dtype=np.uint64)
         for node in range(len(asking)):

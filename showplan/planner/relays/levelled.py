@@ -43,7 +43,7 @@ def levelled(needs: Needs, clear: bool) -> Levelled:
     posts = needs.posts
     n, most = posts.n, posts.problem.most_hops
     gateways = np.arange(posts.count) >= n
-    direct = posts.hears[n:].any(axis=0)
+    direct = np.asarray(posts.hears[n:].any(axis=0))
     nodes = needs.asking[~direct[needs.asking]]
     first = posts.levels(posts.usable | gateways)
     first[n:] = FAR

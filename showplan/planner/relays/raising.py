@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from showplan.planner.relays.cheapest import Cheapest
+from showplan.planner.relays.cheapest import EQUAL_COST, Cheapest
 from showplan.planner.relays.failing import SetCut
 from showplan.planner.relays.fewer import Fewer, can_exchange
 from showplan.planner.relays.halved import halved_cuts
@@ -14,15 +14,19 @@ from showplan.planner.relays.problem import RelayProblem
 
 TURNS = 60
 ROUNDS = 4  # of cuts in a turn
-EXCHANGES = 50  # rounds of exchanging in a turn, for each of the rounds of improvement that the settings allow
+EXCHANGES = 50  # rounds of exchanging in a turn, for each round of improvement that the settings allow; at most
+COPIES = 50  # for which there is one such round
 BATCH = 80  # nodes whose cuts are added in a round
 NESTED = 2
 STALLED = 5  # turns in a row that raise the bound by less than SLOW of the dearest site
 SLOW = 0.02
 
 
-def raise_levelled(search: Cheapest, seed: int) -> None:
+def raise_levelled(search: Cheapest, seed: int) -> bool:
     """Turns of cuts and of exchanges, side by side; a turn's work is counted, so that runs repeat.
+
+    Returns at once, with False, where one relay only is in question after the first turn: the plain relaxation and the
+    exact search settle that sooner.
 
     Dominated copies stay where their deputy may hear another gateway, which need not stand, or may lengthen the way
     to a node where links count.
@@ -30,11 +34,12 @@ def raise_levelled(search: Cheapest, seed: int) -> None:
     all_stand = search.posts.problem.gateways_standing == search.posts.problem.n_gateways
     model = levelled(search.needs, clear=all_stand and search.most_hops_total is None)
     if not len(model.post) or not model.ends.shape[0]:
-        return
+        return False
     raised = LevelledBound(model)
     base = costs(search.posts, search.posts.fixed)
     known = search.best if search.best is not None else search.nearest
     fewer = Fewer(search.needs, known, seed) if known is not None and can_exchange(search.needs) else None
+    exchanges = min(EXCHANGES, 1 + len(model.post) // COPIES) * search.ticker.settings.improvement_rounds
     stalled, before = 0, -np.inf
 
     def on_round(priced: Priced) -> bool:
@@ -43,7 +48,7 @@ def raise_levelled(search: Cheapest, seed: int) -> None:
 
     for turn in range(TURNS):
         if fewer is not None and turn:  # small problems are over with the first cuts
-            fewer.begin(EXCHANGES * search.ticker.settings.improvement_rounds)
+            fewer.begin(exchanges)
         try:
             is_over = raised.raise_by(ROUNDS, BATCH, NESTED, on_round)
         finally:
@@ -53,9 +58,12 @@ def raise_levelled(search: Cheapest, seed: int) -> None:
         bound = raised.priced.bound if raised.priced is not None else 0.0
         stalled = stalled + 1 if bound - before < SLOW * model.cost.max() else 0
         before = bound
-        if is_over or stalled >= STALLED or search.is_proven or search.ticker.tick("Raising the bound"):
+        if not turn and search.best_cost - search.bound <= model.cost.max() + EQUAL_COST:
+            return False
+        if is_over or stalled >= STALLED or search.ticker.tick("Raising the bound"):
             break
     _keep(search, raised, base)
+    return True
 
 
 def _keep(search: Cheapest, raised: LevelledBound, base: float) -> None:

@@ -71,12 +71,10 @@ def _cheapest(needs: Needs, ticker: Ticker, ends: float, limited: bool = True, i
     search.improve(ticker.settings.improvement_rounds, needs.posts.usable, ticker.settings.seed, "Improving placements")
     ticker.tick("Raising the bound", 0.1)
     if not (search.is_proven or _is_hopeless(search)):
-        if needs.wants_two.any():
+        ticker.share(0.85)
+        if needs.wants_two.any() or not raise_levelled(search, ticker.settings.seed + 2):
             ticker.share(0.3)
             search.relax(CUT_ROUNDS, 10)
-        else:
-            ticker.share(0.85)
-            raise_levelled(search, ticker.settings.seed + 2)
         ticker.share(0.3)
         search.improve_along(3 * ticker.settings.improvement_rounds, ticker.settings.seed + 1)
         ticker.share(0.75)

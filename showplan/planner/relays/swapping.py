@@ -108,7 +108,7 @@ def exchange(
     candidates = np.zeros(sites, np.int64)
     mark = np.zeros(sites, np.int64)
     missing = np.zeros(nodes, np.int64)
-    far = np.int64(2) ** 60
+    far = 1 << 60
     for now in range(1, rounds + 1):
         unserved(chosen, count, -1, 0, reaches, is_first, serves, most_hops, everyone, level, left)
         lacking = 0
@@ -145,7 +145,7 @@ def exchange(
                     site = candidates[c]
                     unserved(chosen, count, i, site, reaches, is_first, serves, most_hops, everyone, level, left)
                     value = weight_of(left, weight)
-                    since = moved[chosen[i]] + moved[site]
+                    since = int(moved[chosen[i]] + moved[site])
                     if value < best or (value == best and since < age):
                         best, out, new, age = value, i, site, since
         else:
@@ -154,7 +154,7 @@ def exchange(
                 unserved(chosen, count + 1, -1, 0, reaches, is_first, serves, most_hops, everyone, level, left)
                 value = weight_of(left, weight)
                 if value < best or (value == best and moved[candidates[c]] < age):
-                    best, new, age = value, candidates[c], moved[candidates[c]]
+                    best, new, age = value, candidates[c], int(moved[candidates[c]])
             best, age = far, far
             for i in range(movable):
                 if rests[chosen[i]] > now:
@@ -162,7 +162,7 @@ def exchange(
                 unserved(chosen, count, i, new, reaches, is_first, serves, most_hops, everyone, level, left)
                 value = weight_of(left, weight)
                 if value < best or (value == best and moved[chosen[i]] < age):
-                    best, out, age = value, i, moved[chosen[i]]
+                    best, out, age = value, i, int(moved[chosen[i]])
         if out < 0:
             continue
         old = chosen[out]
