@@ -25,8 +25,8 @@ SLOW = 0.02
 def raise_levelled(search: Cheapest, seed: int) -> bool:
     """Turns of cuts and of exchanges, side by side; a turn's work is counted, so that runs repeat.
 
-    Returns at once, with False, where one relay only is in question after the first turn: the plain relaxation and the
-    exact search settle that sooner.
+    Where one relay only is in question nothing is exchanged: there the bound more often lacks than the placement.
+    False where there is nothing to raise.
 
     Dominated copies stay where their deputy may hear another gateway, which need not stand, or may lengthen the way
     to a node where links count.
@@ -47,7 +47,8 @@ def raise_levelled(search: Cheapest, seed: int) -> bool:
         return search.is_proven or search.ticker.tick("Raising the bound")
 
     for turn in range(TURNS):
-        if fewer is not None and turn:  # small problems are over with the first cuts
+        is_wide = turn > 0 and search.best_cost - search.bound > model.cost.max() + EQUAL_COST
+        if fewer is not None and is_wide:
             fewer.begin(exchanges)
         try:
             is_over = raised.raise_by(ROUNDS, BATCH, NESTED, on_round)
@@ -58,8 +59,6 @@ def raise_levelled(search: Cheapest, seed: int) -> bool:
         bound = raised.priced.bound if raised.priced is not None else 0.0
         stalled = stalled + 1 if bound - before < SLOW * model.cost.max() else 0
         before = bound
-        if not turn and search.best_cost - search.bound <= model.cost.max() + EQUAL_COST:
-            return False
         if is_over or stalled >= STALLED or search.ticker.tick("Raising the bound"):
             break
     _keep(search, raised, base)
