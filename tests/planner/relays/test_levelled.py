@@ -46,7 +46,7 @@ def flow_to(model: Levelled, node: int, room: np.ndarray) -> float:
 @pytest.mark.parametrize("clear", [True, False])
 def test_cuts_are_found_where_a_greatest_flow_is_below_one_and_part_every_way(clear: bool) -> None:
     random = np.random.default_rng(1)
-    for seed in range(60):
+    for seed in range(30):
         model = levelled(Needs(Posts(one_route(seed))), clear)
         nodes, copies = model.ends.shape
         if not copies or not nodes:
@@ -69,7 +69,7 @@ def test_cuts_are_found_where_a_greatest_flow_is_below_one_and_part_every_way(cl
 @pytest.mark.parametrize("clear", [True, False])
 def test_the_bound_is_never_above_the_best_of_all_sets(clear: bool) -> None:
     met = compared = 0
-    for seed in range(100, 180):
+    for seed in range(100, 150):
         problem = one_route(seed)
         best = best_of_all(problem)
         needs = Needs(Posts(problem))
@@ -84,7 +84,7 @@ def test_the_bound_is_never_above_the_best_of_all_sets(clear: bool) -> None:
         assert fixed + bound.priced.bound <= best.cost + FLOW
         compared += not chosen_gateways
         met += not chosen_gateways and fixed + bound.priced.bound > best.cost - FLOW
-    assert compared > 20
+    assert compared > 10
     assert met > 0.8 * compared  # nearly no gap is left in problems so small
 
 
@@ -120,7 +120,7 @@ def test_of_candidates_the_one_with_all_traits_stays_unless_it_costs_more() -> N
 
 def test_the_exchange_finds_the_fewest_and_keeps_what_is_fixed() -> None:
     found = 0
-    for seed in range(200, 260):
+    for seed in range(200, 240):
         problem = replace(one_route(seed), gateways_to_choose=None)
         problem = replace(problem, cost=np.ones(problem.n_sites))
         best = best_of_all(problem)
@@ -138,4 +138,4 @@ def test_the_exchange_finds_the_fewest_and_keeps_what_is_fixed() -> None:
         assert chosen[posts.fixed].all()
         assert chosen[: posts.n].sum() == best.cost
         found += 1
-    assert found > 20
+    assert found > 10
