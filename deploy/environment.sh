@@ -95,10 +95,10 @@ install_locked() {
     if [ "$1" = test ]; then checksum "$root/deploy/requirements.txt" >"$venv/locked-run"; fi
 }
 
-# Wall losses and packet simulation as machine code, kept in the environment; no work while neither they nor numba
-# have changed. Without it everything runs: every process that needs it then compiles it when it starts.
+# Wall losses, relay search and packet simulation as machine code, kept in the environment; no work while neither they
+# nor numba have changed. Without it everything runs: every process that needs it then compiles it when it starts.
 compile_ahead() {
-    say "Making sure that wall losses and packet simulation are compiled; the first time takes about a minute"
+    say "Making sure that wall losses, relay search and packet simulation are compiled; the first time takes a minute or two"
     (cd "$root" && "$python" -m showplan.planner.warm) ||
         say "They could not be compiled ahead (words above); each process will compile what it needs"
 }

@@ -10,7 +10,7 @@ import os
 import shutil
 import sys
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
 from functools import cached_property
 from importlib.metadata import version
@@ -23,9 +23,10 @@ KEPT_IN: Final = Path(os.environ.get("NUMBA_CACHE_DIR") or Path(sys.prefix) / "c
 UNUSED_AFTER_S: Final = 30 * 24 * 3600
 READY: Final = "ready"
 
-# The functions make no arrays, so nothing is counted for them, and every call is taken into its caller: to hand many
-# arrays on, or to count references to them, would take longer than the work itself (2 to 6 times, and 60 times).
-_OPTIONS: Final = {"nogil": True, "forceinline": True, "_nrt": False}
+# Functions that make no arrays: nothing is counted for them, and every call is taken into its caller, because to hand
+# many arrays on, or to count references to them, would take longer than the work itself (2 to 6 times, and 60 times).
+_WITHOUT_ARRAYS: Final = {"nogil": True, "forceinline": True, "_nrt": False}
+_WITH_ARRAYS: Final = {"nogil": True}
 
 
 class MachineCode:
@@ -44,24 +45,28 @@ class MachineCode:
 
     def compiled(self, function: F) -> F:
         """The function as machine code; it runs beside other threads. It is compiled when first called."""
-        return cast(F, self._dispatcher(function))
+        return cast(F, self._dispatcher(function, _WITHOUT_ARRAYS))
+
+    def compiled_with_arrays(self, function: F) -> F:
+        """The same for a function that makes arrays of its own."""
+        return cast(F, self._dispatcher(function, _WITH_ARRAYS))
 
     def compiled_for(self, *arguments: Any) -> Callable[[F], F]:
         """The same for arguments of these numba types alone: compiled here, or loaded; no call ever compiles."""
 
         def make(function: F) -> F:
-            dispatcher = self._dispatcher(function)
+            dispatcher = self._dispatcher(function, _WITHOUT_ARRAYS)
             dispatcher.compile(arguments)
             dispatcher.disable_compile()
             return cast(F, dispatcher)
 
         return make
 
-    def _dispatcher(self, function: Callable[..., Any]) -> Any:
+    def _dispatcher(self, function: Callable[..., Any], options: Mapping[str, bool]) -> Any:
         import numba
 
         njit: Any = numba.njit  # `_nrt` is not among its typed options
-        dispatcher = njit(**_OPTIONS)(function)
+        dispatcher = njit(**options)(function)
         dispatcher._cache = _cache_in(self.folder)(function)
         return dispatcher
 

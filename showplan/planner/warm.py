@@ -10,6 +10,8 @@ import numpy as np
 
 from showplan.geometry import compiled as geometry
 from showplan.machine_code import remove_old
+from showplan.planner.relays import compiled as relays
+from showplan.planner.relays.raising import warm_searches
 from showplan.planner.simulation import Packet, SimulationInput, Source, simulate
 from showplan.planner.simulation import compiled as simulation
 
@@ -22,14 +24,13 @@ def _simulate() -> None:
 
 def warm() -> bool:
     """Compile what is not compiled yet; whether there was anything to do. Code of old versions is removed."""
-    missing = [
-        (code, use) for code, use in ((geometry.CODE, geometry.load), (simulation.CODE, _simulate)) if not code.is_ready
-    ]
-    for code, use in missing:
-        use()
+    uses = {geometry.CODE: geometry.load, simulation.CODE: _simulate, relays.CODE: warm_searches}
+    missing = [code for code in uses if not code.is_ready]
+    for code in missing:
+        uses[code]()
         code.set_ready()
     if missing:
-        remove_old((geometry.CODE, simulation.CODE))
+        remove_old(uses)
     return bool(missing)
 
 

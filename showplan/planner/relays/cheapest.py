@@ -36,6 +36,7 @@ class Cheapest:
     best: Booleans | None = None
     bound: float = 0.0
     cuts: dict[SetCut, None] = field(default_factory=dict)
+    proof_cuts: dict[SetCut, None] = field(default_factory=dict)  # hold for some cheapest set, not for every set
     nearest: Booleans | None = None  # serves every node, but breaks a limit on relays or air
     rising: Floats | None = None  # (posts,) bound on the cost of a set with this post, from the relaxation
 
@@ -177,7 +178,7 @@ class Cheapest:
             most = problem.n_nodes * problem.most_hops
             rows.append(Row(np.zeros(posts.count), low=most - self.most_hops_total, hop_factor=1.0))
         counts_hops = self.most_hops_total is not None
-        programme = Programme(self.failures, posts.cost, allowed, rows, self.cuts, counts_hops)
+        programme = Programme(self.failures, posts.cost, allowed, rows, self.cuts | self.proof_cuts, counts_hops)
         grower = Grower(self.needs, posts.usable)
 
         def repair(chosen: Booleans) -> bool:
@@ -190,6 +191,7 @@ class Cheapest:
         while not self.is_proven:
             before = self.best_cost
             outcome = minimise(programme, self.ticker, "Proving", rounds, nodes, repair, self.raise_bound)
+            self.cuts.update((cut, None) for cut in programme.cuts if cut not in self.proof_cuts)
             if outcome.best is not None:
                 self.offer(outcome.best)
             self.raise_bound(outcome.bound)

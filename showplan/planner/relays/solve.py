@@ -14,6 +14,7 @@ from showplan.planner.relays.needs import Needs, costs
 from showplan.planner.relays.placing import describe
 from showplan.planner.relays.posts import Posts
 from showplan.planner.relays.problem import Booleans, RelayProblem
+from showplan.planner.relays.raising import raise_levelled
 from showplan.planner.relays.refine import Within, best_worst_delivery, least_air, others, within
 from showplan.planner.relays.search import Ticker
 from showplan.planner.relays.watch import Settings, Unwatched, Watch
@@ -71,8 +72,12 @@ def _cheapest(needs: Needs, ticker: Ticker, ends: float, limited: bool = True, i
     search.improve(ticker.settings.improvement_rounds, needs.posts.usable, ticker.settings.seed, "Improving placements")
     ticker.tick("Raising the bound", 0.1)
     if not (search.is_proven or _is_hopeless(search)):
-        ticker.share(0.3)
-        search.relax(CUT_ROUNDS, 10)
+        ticker.share(0.85)
+        # Levels are those of one graph, and of one route.
+        has_levels = not (needs.wants_two.any() or needs.parts)
+        if not (has_levels and raise_levelled(search, ticker.settings.seed + 2)):
+            ticker.share(0.3)
+            search.relax(CUT_ROUNDS, 10)
         ticker.share(0.3)
         search.improve_along(3 * ticker.settings.improvement_rounds, ticker.settings.seed + 1)
         ticker.share(0.75)

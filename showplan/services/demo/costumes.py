@@ -89,5 +89,9 @@ _PRINCIPAL_LOADS: dict[str, tuple[LoadPlan, ...]] = {
         lamp("spyglass", 1.0, 1.1),
         tape("boots", 0.8, 1.5),
     ),
-    BELLRINGER: (tape("rope", 1.8, 0.9, cable_area_mm2=MIDDLE_MM2), lamp("left bell", 1.5, 0.8), lamp("right bell", 1.5, 0.8)),
+    BELLRINGER: (
+        tape("rope", 1.8, 0.9, cable_area_mm2=MIDDLE_MM2),
+        lamp("left bell", 1.5, 0.8),
+        lamp("right bell", 1.5, 0.8),
+    ),
 }

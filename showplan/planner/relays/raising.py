@@ -1,0 +1,99 @@
+"""First stage, one route to each node: the bound raised by the levelled model while relays are exchanged beside it."""
+
+import numpy as np
+
+from showplan.planner.relays.cheapest import EQUAL_COST, Cheapest
+from showplan.planner.relays.failing import SetCut
+from showplan.planner.relays.fewer import Fewer, can_exchange
+from showplan.planner.relays.halved import halved_cuts
+from showplan.planner.relays.levelled import levelled
+from showplan.planner.relays.levelled_bound import LevelledBound, Priced
+from showplan.planner.relays.needs import Needs, costs
+from showplan.planner.relays.posts import Posts
+from showplan.planner.relays.problem import RelayProblem
+
+TURNS = 60
+ROUNDS = 4  # of cuts in a turn
+EXCHANGES = 50  # rounds of exchanging in a turn, for each round of improvement that the settings allow; at most
+COPIES = 50  # for which there is one such round
+BATCH = 80  # nodes whose cuts are added in a round
+NESTED = 2
+STALLED = 5  # turns in a row that raise the bound by less than SLOW of the dearest site
+SLOW = 0.02
+
+
+def raise_levelled(search: Cheapest, seed: int) -> bool:
+    """Turns of cuts and of exchanges, side by side; a turn's work is counted, so that runs repeat.
+
+    Where one relay only is in question nothing is exchanged: there the bound more often lacks than the placement.
+    False where there is nothing to raise.
+
+    Dominated copies stay where their deputy may hear another gateway, which need not stand, or may lengthen the way
+    to a node where links count.
+    """
+    all_stand = search.posts.problem.gateways_standing == search.posts.problem.n_gateways
+    model = levelled(search.needs, clear=all_stand and search.most_hops_total is None)
+    if not len(model.post) or not model.ends.shape[0]:
+        return False
+    raised = LevelledBound(model)
+    base = costs(search.posts, search.posts.fixed)
+    known = search.best if search.best is not None else search.nearest
+    fewer = Fewer(search.needs, known, seed) if known is not None and can_exchange(search.needs) else None
+    exchanges = min(EXCHANGES, 1 + len(model.post) // COPIES) * search.ticker.settings.improvement_rounds
+    stalled, before = 0, -np.inf
+
+    def on_round(priced: Priced) -> bool:
+        search.raise_bound(base + priced.bound)
+        return search.is_proven or search.ticker.tick("Raising the bound")
+
+    for turn in range(TURNS):
+        is_wide = turn > 0 and search.best_cost - search.bound > model.cost.max() + EQUAL_COST
+        if fewer is not None and is_wide:
+            fewer.begin(exchanges)
+        try:
+            is_over = raised.raise_by(ROUNDS, BATCH, NESTED, on_round)
+        finally:
+            found = fewer.end() if fewer is not None else None
+        if found is not None:
+            search.offer(found)
+        bound = raised.priced.bound if raised.priced is not None else 0.0
+        stalled = stalled + 1 if bound - before < SLOW * model.cost.max() else 0
+        before = bound
+        if is_over or stalled >= STALLED or search.ticker.tick("Raising the bound"):
+            break
+    _keep(search, raised, base)
+    return True
+
+
+def _keep(search: Cheapest, raised: LevelledBound, base: float) -> None:
+    """For the exact search: cuts over sites, and how the bound rises with each site.
+
+    Both count only copies that are not dominated, so they hold for some cheapest placement and are no use later on.
+    """
+    if raised.priced is None:
+        return
+    model = raised.model
+    for row in raised.rows:
+        if row.least == 1.0:
+            search.proof_cuts[SetCut(tuple(int(post) for post in np.unique(model.post[row.columns])))] = None
+    search.rising = np.full(search.posts.count, np.inf)
+    search.rising[search.posts.n :] = -np.inf
+    search.rising[search.posts.fixed] = -np.inf
+    np.minimum.at(search.rising, model.post, base + raised.priced.bound + np.maximum(raised.priced.reduced, 0.0))
+
+
+def warm_searches() -> None:
+    """Let the compiled searches be compiled, on a site between gateway and node."""
+    link = np.ones((1, 1))
+    free = np.zeros(1, dtype=bool)
+    problem = RelayProblem(
+        ("S",), ("N",), np.zeros((1, 1)), link, link, np.zeros((1, 1)), ("G",), np.ones(1), free, free, 2, (1,)
+    )
+    needs = Needs(Posts(problem))
+    raised = LevelledBound(levelled(needs, clear=True))
+    raised.raise_by(1, 1, 1, lambda _: False)
+    raised.broken(np.zeros(1), 1, 1)
+    halved_cuts(raised.rows, np.ones(1), 1)
+    fewer = Fewer(needs, np.ones(2, dtype=bool), 1)
+    fewer.begin(1)
+    fewer.end()
