@@ -12,9 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import csr_array
 
+from showplan.planner.relays.compiled import compiled
 from showplan.planner.relays.posts import Indices
 from showplan.planner.relays.problem import Floats
-from showplan.planner.relays.compiled import compiled
 
 USED = 1e-7
 NEAR = 0.05  # how far from tight an inequality may be
