@@ -5,6 +5,7 @@ from typing import Final
 import numpy as np
 
 from showplan.physics.catalogue import Numeric, Parameter, Source, formula
+from showplan.physics.division import ratio
 from showplan.physics.electrical import not_negative, positive, positive_share
 
 _AMPS: Final = positive("current_a", "A", "discharge current", 0.01, 100)
@@ -110,7 +111,7 @@ def one_ampere_form_h(current_a: Numeric, one_ampere_ah: Numeric, exponent: Nume
 def peukert_exponent(first_a: Numeric, first_h: Numeric, second_a: Numeric, second_h: Numeric) -> Numeric:
     """Peukert's exponent from two discharges. Numbers or arrays that broadcast."""
     times = np.log(np.asarray(second_h, float) / np.asarray(first_h, float))
-    exponent: Numeric = times / np.log(np.asarray(first_a, float) / np.asarray(second_a, float))
+    exponent: Numeric = ratio(times, np.log(np.asarray(first_a, float) / np.asarray(second_a, float)))
     return exponent
 
 

@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from showplan.physics.catalogue import Numeric, Parameter, Source, formula
+from showplan.physics.division import ratio
 from showplan.physics.electrical import SUPPLY_V, not_negative, positive, positive_share
 from showplan.physics.tape import A_PER_M, ENDS, LEAD_OHM, OHM_PER_M, TAPE_M
 
@@ -22,7 +23,10 @@ _VALID: Final = (
 
 
 def _siemens_per_m(a_per_m: Numeric, rated_v: Numeric, threshold_v: Numeric) -> _Floats:
-    return np.asarray(a_per_m, float) / (np.asarray(rated_v, float) - threshold_v)
+    """Not a number where the threshold is not below the rated voltage."""
+    above_v = np.asarray(rated_v, float) - threshold_v
+    siemens: _Floats = np.asarray(ratio(a_per_m, np.where(above_v > 0, above_v, 0)))
+    return siemens
 
 
 def _sech(x: _Floats) -> _Floats:
@@ -48,7 +52,8 @@ def _span(ohm_per_m: Numeric, length_m: Numeric, siemens_per_m: _Floats, ends: N
 def string_light(place_v: Numeric, rated_v: Numeric, threshold_v: Numeric) -> Numeric:
     """Light of LED strings at a voltage over that at the rated one. Arrays broadcast."""
     above = np.maximum(np.asarray(place_v, float) - threshold_v, 0)
-    light: Numeric = above / (np.asarray(rated_v, float) - threshold_v)
+    rated_above = np.asarray(rated_v, float) - threshold_v
+    light: Numeric = ratio(above, np.where(rated_above > 0, rated_above, 0))
     return light
 
 

@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from showplan.physics.catalogue import Numeric, Parameter, Source, formula
+from showplan.physics.division import ratio
 from showplan.physics.electrical import AMBIENT_C, CURRENT_A, DUTY, SUPPLY_V, not_negative, positive
 
 _Floats = npt.NDArray[np.floating[Any]]
@@ -165,5 +166,5 @@ def largest_on_mohm(
     limit, heat = np.asarray(limit_c, float), np.asarray(k_per_w, float)
     spare_k = limit - ambient_c - heat * switching_w
     per_ohm_k = heat * np.asarray(current_a, float) ** 2 * duty * (1 + growth_per_k * (limit - 25))
-    mohm: Numeric = 1000 * spare_k / per_ohm_k
+    mohm: Numeric = ratio(1000 * spare_k, per_ohm_k)
     return mohm

@@ -12,7 +12,7 @@ from showplan.physics.catalogue import Parameter, Source, catalogue, formula
 from showplan.reference.standing import STANDINGS
 
 # These modules carry the catalogue and hold no formula.
-MACHINERY = {"catalogue", "checking", "constants", "electrical", "errors", "parameters", "registry"}
+MACHINERY = {"catalogue", "checking", "constants", "division", "electrical", "errors", "parameters", "registry"}
 REQUIRED = {
     "free_space_loss_db": ["distance_m", "frequency_mhz"],
     "log_distance_loss_db": ["distance_m", "frequency_mhz", "path_loss_exponent"],
