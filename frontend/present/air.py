@@ -25,6 +25,7 @@ ASKING = Asking(
     nothing_yet="Nothing was simulated for this venue yet.",
     cancel="Cancel, keep the replications done",
 )
+CUES_SHOWN = 5
 LIMIT_WORDS = {
     "feed": "the feed",
     "gateway": "the gateway",
@@ -102,6 +103,7 @@ def _rows(network: Mapping[str, Any], served: Sequence[Mapping[str, Any]]) -> li
         ),
         _use(network),
     ]
+    rows += _of_timeline(network)
     rows += _of_nodes(served)
     rows += _of_senders(network["nodes"])
     return rows
@@ -115,6 +117,29 @@ def _row(name: str, figure: str, against: str, state: str = "") -> dict[str, str
         "state": state,
         "symbol": STATE_SYMBOLS[state] if state else "",
     }
+
+
+def _of_timeline(network: Mapping[str, Any]) -> list[dict[str, str]]:
+    """How many levels change, where a timeline tells it."""
+    load = network["timeline"]
+    if load is None:
+        return []
+    changes = load["changes"]
+    in_mean = (
+        f"{percent(changes['mean'])} as a mean, {percent(changes['p95'])} in 95 % of the seconds; a frame then takes"
+        f" {in_digits(load['mean_packets'], 3)} packets and {milliseconds(load['mean_air_time_ms'])}"
+    )
+    largest = ", ".join(
+        f"{percent(cue['share'])} at {number(cue['at_s'])} s" for cue in changes["largest_cues"][:CUES_SHOWN]
+    )
+    return [
+        _row(
+            "levels that change",
+            f"{percent(changes['peak'])} in the busiest second",
+            f"timeline {load['timeline']}, at {number(changes['peak_at_s'])} s; every figure here is for it. {in_mean}",
+        ),
+        _row("cues", number(changes["cues"]), f"those that change most: {largest}" if largest else "nothing changes"),
+    ]
 
 
 def _use(network: Mapping[str, Any]) -> dict[str, str]:

@@ -5,13 +5,15 @@ from django.db.models.functions import Now
 
 from frontend.present.time_parts import time_picture
 from frontend.present.words import in_digits, percent
-from showplan.records.models import Job, Node, Worker
+from showplan.records.models import Job, Node, ShowTimeline, Traffic, Worker
 from showplan.services.air import air_of_venue, strategies_of_venue
+from showplan.services.editing import edit
 from showplan.services.jobs import queue
 from showplan.services.jobs.kinds import KINDS
 from tests.air_jobs import simulated_job, simulated_result
 from tests.frontend.editing.desk import fill_in, forged, forms_of
 from tests.frontend.pages import signed_in, words_of
+from tests.tours import by
 
 pytestmark = pytest.mark.django_db
 STEM = "packet-simulation"
@@ -60,6 +62,24 @@ def test_the_figures_are_those_of_the_service(address, tour, viewer):
         load = f"{percent(node['channel_load'])} {', '.join(parts)}, others {percent(node['others_share'])}"
         assert f"{node['label']} {node['role']}, {node['slots']} slots {load}" in words
     assert "Simulate it" not in words  # a viewer starts nothing
+
+
+def test_a_timeline_tells_how_many_levels_change_and_when(address, tour, owner, viewer):
+    """Three slots in one frame, ten seconds later one: two cues."""
+    project = tour.project
+    rows = "10,1,255\n10,2,255\n10,3,255\n20,1,0"
+    with edit(project, by(owner)) as change:
+        for slot, load in enumerate(project.loads.order_by("label"), 1):
+            change.update(load, {"slot": slot})
+        [act] = change.create([ShowTimeline(project=project, name="Act", rows=rows)])
+        network = project.networks.get(name="Show")
+        change.create([Traffic(project=project, network=network, coding="changes", timeline=act)])
+    [network] = air_of_venue(tour.venue)["networks"]
+    words = words_of(signed_in(viewer).get(address))
+    assert f"levels that change {percent(network['timeline']['changes']['peak'])} in the busiest second" in words
+    assert "timeline Act, at 10 s; every figure here is for it." in words
+    share = percent(3 / network["slots"])
+    assert f"cues 2 those that change most: {share} at 10 s, {percent(1 / network['slots'])} at 20 s" in words
 
 
 def test_own_overheard_and_others_make_the_channel_load(tour):
