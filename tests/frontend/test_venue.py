@@ -34,7 +34,7 @@ def test_findings_stand_by_question_with_numbers_remedy_and_formulas(get, tour):
         assert finding.sentence in words
         assert f"{finding.severity} {finding.subject.kind} {finding.subject.name}" in words
     assert 'href="/formulas/eirp_dbm/"' in response.content.decode()
-    assert "Not answered yet: Does the power last, safely?" in words
+    assert "Not answered yet: Does everybody have the same plan?" in words
 
 
 def test_the_gravest_finding_of_a_question_stands_first(get):

@@ -14,7 +14,6 @@ from showplan.planner.relays.needs import Needs, costs
 from showplan.planner.relays.placing import describe
 from showplan.planner.relays.posts import Posts
 from showplan.planner.relays.problem import Booleans, RelayProblem
-from showplan.planner.relays.raising import raise_levelled
 from showplan.planner.relays.refine import Within, best_worst_delivery, least_air, others, within
 from showplan.planner.relays.search import Ticker
 from showplan.planner.relays.watch import Settings, Unwatched, Watch
@@ -60,6 +59,13 @@ def most_hops_total(problem: RelayProblem) -> float | None:
     return float(np.floor(problem.air.allowed_s / problem.air.packet_s + 1e-9))
 
 
+def _raise_levelled(search: Cheapest, seed: int) -> bool:
+    """The bound by levels; imported only here, because it brings the compiler along."""
+    from showplan.planner.relays.raising import raise_levelled
+
+    return raise_levelled(search, seed)
+
+
 def _cheapest(needs: Needs, ticker: Ticker, ends: float, limited: bool = True, is_aside: bool = False) -> Cheapest:
     """The first stage, in the order that pays soonest."""
     problem = needs.posts.problem
@@ -75,7 +81,7 @@ def _cheapest(needs: Needs, ticker: Ticker, ends: float, limited: bool = True, i
         ticker.share(0.85)
         # Levels are those of one graph, and of one route.
         has_levels = not (needs.wants_two.any() or needs.parts)
-        if not (has_levels and raise_levelled(search, ticker.settings.seed + 2)):
+        if not (has_levels and _raise_levelled(search, ticker.settings.seed + 2)):
             ticker.share(0.3)
             search.relax(CUT_ROUNDS, 10)
         ticker.share(0.3)
