@@ -4,7 +4,7 @@ import itertools
 from functools import cache
 from typing import Any
 
-from django.contrib.auth.hashers import make_password
+from django.contrib.auth.hashers import get_hasher, make_password
 
 from showplan.records.models import (
     Crew,
@@ -28,15 +28,15 @@ _numbers = itertools.count(1)
 
 def a_user(name: str | None = None, password: str | None = None) -> User:
     """A user; without a password nobody can sign in as them, which is quicker."""
-    user = User(username=name or f"user-{next(_numbers)}", password=_hashed(password))
+    user = User(username=name or f"user-{next(_numbers)}", password=_hashed(password, get_hasher().algorithm))
     user.save()
     return user
 
 
 @cache
-def _hashed(password: str | None) -> str:
+def _hashed(password: str | None, algorithm: str) -> str:
     """The hash is slow on purpose, a third of a second: once for all users of a test run."""
-    return make_password(password)
+    return make_password(password, hasher=algorithm)
 
 
 def by(user: User) -> Actor:
