@@ -1,6 +1,6 @@
 #!/bin/sh
 # Everything that must hold before a change is kept: the same environment as run.sh plus the test packages,
-# a real browser, and the whole test-suite on SQLite and on a throw-away PostgreSQL.
+# a real browser, the whole test-suite on SQLite, and all of it that uses a database on a throw-away PostgreSQL.
 set -eu
 
 usage() {
@@ -92,7 +92,8 @@ if [ "$quick" = yes ]; then
     step "Tests on SQLite, no browser" "$python" -m pytest -n 2 -m "not browser" "$@"
 else
     step "Tests on SQLite" "$python" -m pytest -n 2 "$@"
-    step "Tests on PostgreSQL" "$python" -m tests.throwaway_postgres "$python" -m pytest -n 2 "$@"
+    step "Tests on PostgreSQL" "$python" -m tests.throwaway_postgres \
+        "$python" -m pytest -n 2 --database-only "$@"
 fi
 
 if [ -n "$failed" ]; then

@@ -13,6 +13,24 @@ from tests.tours import a_user
 PASSWORD = "lamp-oil-and-ladders"
 
 
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """`--database-only`: for the second database, where tests that ask no database have nothing new to say."""
+    parser.addoption("--database-only", action="store_true", help="leave out the tests that use no database")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Deselect, and count as deselected, what uses no database where that is asked for."""
+    if config.getoption("--database-only"):
+        left_out = [item for item in items if not _uses_database(item)]
+        config.hook.pytest_deselected(items=left_out)
+        items[:] = [item for item in items if _uses_database(item)]
+
+
+def _uses_database(item: pytest.Item) -> bool:
+    fixtures = getattr(item, "fixturenames", ())
+    return item.get_closest_marker("django_db") is not None or not {"db", "transactional_db"}.isdisjoint(fixtures)
+
+
 @pytest.fixture(scope="session", autouse=True)
 def _static_files_from_the_tree() -> Iterator[None]:
     """Tests serve style sheets as they stand in the tree; the hashed copies have a test of their own."""
