@@ -84,7 +84,7 @@ def test_two_gateways_stand_in_for_each_other() -> None:
 def test_an_empty_network_is_no_error() -> None:
     made = plan(hall(nodes=(), loads=(), readings=()))
     assert made.analysis.routes["Show"] == {}
-    assert [f.code for f in made.findings] == ["readings-wanted"]
+    assert [f.code for f in made.findings] == ["nothing-to-feed", "readings-wanted"]
 
 
 def test_a_direct_link_is_preferred_to_a_relay_that_gains_nothing() -> None:

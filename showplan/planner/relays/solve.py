@@ -19,6 +19,7 @@ from showplan.planner.relays.search import Ticker
 from showplan.planner.relays.watch import Settings, Unwatched, Watch
 
 CUT_ROUNDS = 25
+MOST_LEVELS = 10
 SHORT_PROOF = (30, 1000)  # rounds, and tree nodes in each
 LONG_PROOF = (300, 200_000)
 
@@ -79,8 +80,8 @@ def _cheapest(needs: Needs, ticker: Ticker, ends: float, limited: bool = True, i
     ticker.tick("Raising the bound", 0.1)
     if not (search.is_proven or _is_hopeless(search)):
         ticker.share(0.85)
-        # Levels are those of one graph, and of one route.
-        has_levels = not (needs.wants_two.any() or needs.parts)
+        # Levels are those of one graph, and of one route; where hops hardly count, their copies cost more than they tell.
+        has_levels = problem.most_hops <= MOST_LEVELS and not (needs.wants_two.any() or needs.parts)
         if not (has_levels and _raise_levelled(search, ticker.settings.seed + 2)):
             ticker.share(0.3)
             search.relax(CUT_ROUNDS, 10)
