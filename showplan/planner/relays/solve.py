@@ -80,7 +80,7 @@ def _cheapest(needs: Needs, ticker: Ticker, ends: float, limited: bool = True, i
     ticker.tick("Raising the bound", 0.1)
     if not (search.is_proven or _is_hopeless(search)):
         ticker.share(0.85)
-        # Levels are those of one graph, and of one route; where hops hardly count, their copies cost more than they tell.
+        # Levels are those of one graph and one route; where hops hardly count, their copies cost more than they tell.
         has_levels = problem.most_hops <= MOST_LEVELS and not (needs.wants_two.any() or needs.parts)
         if not (has_levels and _raise_levelled(search, ticker.settings.seed + 2)):
             ticker.share(0.3)
