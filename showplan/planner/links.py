@@ -6,7 +6,8 @@ the zone and at that spot.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -47,7 +48,12 @@ class Link:
     @property
     def is_usable(self) -> bool:
         """Whether the link keeps the fade margin."""
-        return self.margin_db >= 0
+        return bool(keeps_margin(self.margin_db))
+
+
+def keeps_margin(margin_db: float | Floats) -> Any:
+    """Whether a link with this margin can be used; for an array, which can."""
+    return margin_db >= 0
 
 
 @dataclass(frozen=True)
@@ -66,8 +72,14 @@ class NetworkLinks:
     worst_delivery: Floats
 
     def __iter__(self) -> Iterator[Link]:
-        for i, j in zip(*np.nonzero(~np.isnan(self.margin_db)), strict=True):
-            yield self._link(i, j)
+        return (Link(*values) for values in zip(*self.columns().values(), strict=True))
+
+    def columns(self) -> dict[str, list[Any]]:
+        """All links as columns, by the names of a Link's fields and in their order."""
+        rows, columns = np.nonzero(~np.isnan(self.margin_db))
+        ends = [[self.labels[i] for i in indices.tolist()] for indices in (rows, columns)]
+        numbers = [matrix[rows, columns].tolist() for matrix in self._matrices]
+        return dict(zip((field.name for field in fields(Link)), [*ends, *numbers], strict=True))
 
     def link(self, transmitter: str, receiver: str) -> Link:
         """The link between two nodes by label; its values are NaN where the two cannot have one."""
@@ -79,11 +91,14 @@ class NetworkLinks:
         senders = [i for i, role in enumerate(self.roles) if role != "receiver" and not np.isnan(self.margin_db[i, j])]
         return self._link(max(senders, key=lambda i: self.margin_db[i, j]), j) if senders else None
 
+    @property
+    def _matrices(self) -> tuple[Floats, ...]:
+        """The matrices in the order of a Link's fields."""
+        budget = (self.distance_m, self.path_loss_db, self.received_dbm, self.margin_db)
+        return (*budget, self.delivery, self.worst_delivery)
+
     def _link(self, i: int, j: int) -> Link:
-        matrices = (self.distance_m, self.path_loss_db, self.received_dbm, self.margin_db)
-        chances = (self.delivery, self.worst_delivery)
-        numbers = (float(matrix[i, j]) for matrix in (*matrices, *chances))
-        return Link(self.labels[i], self.labels[j], *numbers)
+        return Link(self.labels[i], self.labels[j], *(float(matrix[i, j]) for matrix in self._matrices))
 
 
 def centre_frequency_mhz(scene: Scene, network: Network) -> float | None:
