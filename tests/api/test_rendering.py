@@ -12,7 +12,7 @@ from api.rendering import PlainJSONRenderer
 VALUES: list[Any] = [
     None,
     {},
-    {"a": [1, -2, 0.1, 1e-7, 1e22, -0.0, 5e-324, True, None], "b": {"c": "ä \" \\ \n \t \x7f"}},
+    {"a": [1, -2, 0.1, 1e-7, 1e22, -0.0, 5e-324, True, None], "b": {"c": 'ä " \\ \n \t \x7f'}},
     {"tuple": (1, 2), "script": "</script> \u2028 \u2029", "names": ["NaN", "Infinity"]},
     [{"x": i / 7, "y": -i * 1e10, "z": 10.0**-i} for i in range(40)],
 ]
