@@ -11,6 +11,7 @@ from rest_framework.response import Response
 
 from api.filters import refuse_unknown_parameters
 from api.problems import bad_parameter
+from api.rendering import PlainJSONRenderer
 from api.views.base import Endpoint
 from showplan.records.models import Venue
 from showplan.services.computing import (
@@ -32,11 +33,13 @@ from showplan.services.pictures import LAYERS, coverage_png
 from showplan.services.projects import revisions_of
 
 COMPUTE = {"GET": "compute"}
+PLAIN = (PlainJSONRenderer,)
 
 
 class Computed(Endpoint):
     """One computed result of a venue, whole."""
 
+    renderer_classes = PLAIN
     scopes = COMPUTE
     schema_tag = "plan"
     compute: ClassVar[Callable[[Venue], dict[str, Any]]]
@@ -55,6 +58,7 @@ class SceneOfVenue(Computed):
 class ByHouse(Endpoint):
     """A computed result that depends on the state of the house: empty, or full with the audience in."""
 
+    renderer_classes = PLAIN
     scopes = COMPUTE
     schema_tag = "plan"
     own_parameters = True
@@ -93,6 +97,7 @@ class Readiness(Computed):
 class Plan(Endpoint):
     """Several results of one plan in one answer: half of what they cost one by one."""
 
+    renderer_classes = PLAIN
     scopes = COMPUTE
     schema_tag = "plan"
     own_parameters = True
@@ -107,6 +112,7 @@ class Plan(Endpoint):
 class CoverageOfLevel(Endpoint):
     """Coverage of a level, as numbers or as a picture."""
 
+    renderer_classes = PLAIN
     scopes = COMPUTE
     schema_tag = "plan"
     own_parameters = True

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 from showplan.physics.link_budget import received_power_dbm
 from showplan.planner.ends import End, end_of, mean_body_loss_db, mismatch_db
-from showplan.planner.links import WORST_SHARE, closing_probability
 from showplan.planner.obstacles import HouseState
+from showplan.planner.pairs import WORST_SHARE, closing_probability
 from showplan.planner.positions import positions
 from showplan.planner.propagation import Propagation
 from showplan.planner.reception import Surroundings, surroundings_of

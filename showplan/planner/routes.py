@@ -10,8 +10,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import networkx as nx
+import numpy as np
 
-from showplan.planner.links import NetworkLinks
+from showplan.planner.links import NetworkLinks, keeps_margin
 
 FEED = ("feed",)  # a tuple, so that no node's label can be taken for it
 # Costs as much as 0.1 % of lost frames: a relay must earn at least that before it is preferred to a direct link.
@@ -57,15 +58,21 @@ def link_graph(links: NetworkLinks) -> nx.DiGraph:
     """
     graph = nx.DiGraph()
     graph.add_node(FEED, role="feed")
-    roles = dict(zip(links.labels, links.roles, strict=True))
-    for label, role in roles.items():
+    for label, role in zip(links.labels, links.roles, strict=True):
         graph.add_node(label, role=role)
         if role == "gateway":
             graph.add_edge(FEED, label, margin_db=math.inf, delivery=1.0, cost=0.0)
-    for link in links:
-        if link.is_usable and roles[link.transmitter] != "receiver":
-            cost = HOP_COST - math.log(max(link.delivery, LEAST_DELIVERY))
-            graph.add_edge(link.transmitter, link.receiver, margin_db=link.margin_db, delivery=link.delivery, cost=cost)
+    sends = np.array([role != "receiver" for role in links.roles], dtype=np.bool_)
+    rows, columns = np.nonzero(keeps_margin(links.margin_db) & sends[:, None])
+    margins_db, deliveries = (matrix[rows, columns].tolist() for matrix in (links.margin_db, links.delivery))
+    graph.add_edges_from(
+        (
+            links.labels[i],
+            links.labels[j],
+            {"margin_db": margin_db, "delivery": delivery, "cost": HOP_COST - math.log(max(delivery, LEAST_DELIVERY))},
+        )
+        for i, j, margin_db, delivery in zip(rows.tolist(), columns.tolist(), margins_db, deliveries, strict=True)
+    )
     return graph
 
 
@@ -85,34 +92,29 @@ def _route(graph: nx.DiGraph, path: list[str]) -> Route:
 def single_points_of_failure(graph: nx.DiGraph, feed: object = FEED) -> tuple[SinglePoint, ...]:
     """Every node and link that all routes of some other node go through, with the nodes that would go dark.
 
-    One dominator tree answers for nodes and links at once: each link is split by a vertex of its own, and what a
-    vertex strictly dominates goes dark with it. In a graph whose links all work both ways these are its
-    articulation points and bridges, seen from the feed. Links out of the feed (wires to the gateways) do not count.
+    One dominator tree answers for nodes and links at once. What a vertex strictly dominates goes dark with it. A link
+    a to b is needed by b, and by what b dominates, where every other link into b starts below b: such a start is only
+    reached through b itself. In a graph whose links all work both ways these are its articulation points and bridges,
+    seen from the feed. Links out of the feed (wires to the gateways) do not count.
     """
-    split = nx.DiGraph()
-    split.add_nodes_from(graph)
-    for a, b in graph.edges:
-        split.add_edge(a, _Hop(a, b))
-        split.add_edge(_Hop(a, b), b)
-    dominated_by = nx.immediate_dominators(split, feed)
-    below = nx.DiGraph((above, vertex) for vertex, above in dominated_by.items() if above is not None)
+    above = {vertex: over for vertex, over in nx.immediate_dominators(graph, feed).items() if vertex != feed}
+    below: dict[object, set[object]] = {vertex: {vertex} for vertex in above}
+    for vertex in above:
+        over = above[vertex]
+        while over != feed:
+            below[over].add(vertex)
+            over = above[over]
     points = []
-    for vertex in below:
-        dark = sorted(str(v) for v in nx.descendants(below, vertex) - {vertex} if not isinstance(v, _Hop))
-        if dark and vertex != feed:
-            if not isinstance(vertex, _Hop):
-                points.append(SinglePoint((str(vertex),), tuple(dark)))
-            elif vertex.start != feed:
-                points.append(SinglePoint((str(vertex.start), str(vertex.end)), tuple(dark)))
+    for vertex, own in below.items():
+        if len(own) > 1:
+            points.append(SinglePoint((str(vertex),), tuple(sorted(str(v) for v in own if v != vertex))))
+        over = above[vertex]
+        others = (start for start in graph.predecessors(vertex) if start != over and start in above)
+        if over != feed and graph.has_edge(over, vertex) and own.issuperset(others):
+            points.append(SinglePoint((str(over), str(vertex)), tuple(sorted(map(str, own)))))
     return tuple(sorted(points, key=lambda point: (point.is_link, -len(point.dark), point.lost)))
 
 
 def unreached(graph: nx.DiGraph, routes: Iterable[str]) -> list[str]:
     """Labels of the nodes that no route reaches, in order."""
     return sorted(set(graph) - set(routes) - {FEED}, key=str)
-
-
-@dataclass(frozen=True)
-class _Hop:
-    start: object
-    end: object

@@ -7,6 +7,8 @@ SHA-256 of that form, so it depends on the facts alone: not on the order of entr
 import dataclasses
 import hashlib
 import json
+from functools import cache, lru_cache
+from operator import itemgetter
 from typing import Any
 
 import rfc8785
@@ -19,6 +21,7 @@ from showplan.planner.scene_checks import cross_faults
 
 _adapter = TypeAdapter(Scene)
 LARGEST_FILE_BYTES = 50_000_000
+PARTS_KEPT = 20_000  # a large tour has some thousands; of each about 500 bytes
 
 
 def read(text: str | bytes) -> Scene:
@@ -61,7 +64,35 @@ def write(scene: Scene) -> str:
 
 def fingerprint(scene: Scene) -> str:
     """SHA-256 of the canonical form, 64 hexadecimal digits."""
-    return hashlib.sha256(rfc8785.dumps(as_document(scene))).hexdigest()
+    return hashlib.sha256(_canonical(scene)).hexdigest()
+
+
+def _canonical(scene: Scene) -> bytes:
+    """The RFC 8785 form of the Scene's document, put together from those of its parts."""
+    members = []
+    for name in sorted(field.name for field in dataclasses.fields(scene)):
+        value = getattr(scene, name)
+        if name in COLLECTIONS:
+            # The order is that of `in_order`; equal keys keep their places there and here.
+            parts = sorted((_canonical_part(part) for part in value), key=itemgetter(0))
+            text = b"[" + b",".join(part for _, part in parts) + b"]"
+        else:
+            text = _canonical_part(value)[1] if name == "venue" else rfc8785.dumps(value)
+        members.append(b'"' + name.encode() + b'":' + text)
+    return b"{" + b",".join(members) + b"}"
+
+
+@lru_cache(maxsize=PARTS_KEPT)
+def _canonical_part(part: Any) -> tuple[str, bytes]:
+    """The text by which a part is ordered, and its RFC 8785 form: it follows from the part's value, so it is kept."""
+    kind: Any = type(part)
+    document = _adapter_of(kind).dump_python(part, mode="json", exclude_none=True)
+    return str(key_of(part)), rfc8785.dumps(document)
+
+
+@cache
+def _adapter_of(kind: Any) -> TypeAdapter[Any]:
+    return TypeAdapter(kind)
 
 
 def schema() -> dict[str, Any]:

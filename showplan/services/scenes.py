@@ -1,28 +1,35 @@
 """From records to a Scene: a fixed number of queries, whatever the size of the venue."""
 
-from collections.abc import Collection
+import itertools
+from collections.abc import Callable, Collection
 from dataclasses import fields
-from typing import Any
+from datetime import datetime
+from functools import lru_cache
+from typing import Any, TypeVar
 
 from showplan.planner import scene as s
 from showplan.planner import scene_power, scene_show, scene_traffic
 from showplan.planner.faults import SceneError
 from showplan.planner.scene_file import checked
 from showplan.records.models import (
+    CandidateSite,
     Feed,
     Load,
     Node,
     OwnPhy,
-    PartLevel,
     Placement,
+    Project,
     Reading,
     ShowPart,
     ShowTimeline,
-    Supply,
     Traffic,
     Venue,
+    Wall,
 )
 from showplan.services.errors import PlanImpossible
+
+Part = TypeVar("Part")
+PARTS_KEPT = 10_000  # of each kind, about 1 kB each
 
 
 def build_scene(venue: Venue) -> s.Scene:
@@ -35,21 +42,15 @@ def build_scene(venue: Venue) -> s.Scene:
 
 def _scene(venue: Venue) -> s.Scene:
     project = venue.project
-    levels = list(venue.levels.prefetch_related("walls", "zones", "crowd_areas", "candidate_sites"))
-    placements = {
-        placement.node_id: placement
-        for placement in Placement.objects.filter(venue=venue).select_related("level", "zone")
-    }
+    levels = list(venue.levels.prefetch_related("zones", "crowd_areas"))
     channels = dict(venue.channel_choices.values_list("network_id", "radio_channel"))
-    nodes = Node.objects.filter(project=project).select_related("node_type", "network", "supply", "crew")
-    readings = Reading.objects.filter(level__venue=venue).select_related("level", "transmitter", "receiver_type")
     return s.Scene(
         venue=_venue_facts(venue),
         levels=tuple(_level(level) for level in levels),
-        walls=tuple(_wall(wall, level.name) for level in levels for wall in level.walls.all()),
+        walls=_parts(_wall, Wall.objects.filter(level__venue=venue), *WALL),
         zones=tuple(_zone(zone, level.name) for level in levels for zone in level.zones.all()),
         crowd_areas=tuple(_crowd_area(area, level.name) for level in levels for area in level.crowd_areas.all()),
-        candidate_sites=tuple(_site(site, level.name) for level in levels for site in level.candidate_sites.all()),
+        candidate_sites=_parts(_site, CandidateSite.objects.filter(level__venue=venue), *SITE),
         occupied_spectrum=tuple(_occupied(one) for one in venue.occupied_spectrum.all()),
         node_types=tuple(_node_type(one) for one in project.node_types.all()),
         own_phys=tuple(_own_phy(one) for one in project.own_phys.all()),
@@ -57,13 +58,26 @@ def _scene(venue: Venue) -> s.Scene:
         traffics=tuple(_traffic(one) for one in project.traffics.select_related("network", "timeline")),
         timelines=tuple(_timeline(one) for one in project.timelines.all()),
         feeds=tuple(_feed(one) for one in project.feeds.select_related("network")),
-        supplies=tuple(_supply(one) for one in project.supplies.all()),
-        nodes=tuple(_node(node, placements.get(node.pk)) for node in nodes),
-        loads=tuple(_load(load) for load in Load.objects.filter(project=project).select_related("node")),
+        supplies=_parts(_supply, project.supplies, *SUPPLY),
+        nodes=_nodes(venue),
+        loads=_loads(project),
         show_parts=tuple(_show_part(one) for one in project.show_parts.select_related("timeline")),
-        part_levels=tuple(_part_level(one) for one in project.part_levels.select_related("part", "load")),
-        readings=tuple(_reading(reading) for reading in readings),
+        part_levels=_parts(_part_level, project.part_levels, "part__name", "load__label", "level"),
+        readings=_parts(_reading, Reading.objects.filter(level__venue=venue), *READING),
     )
+
+
+def _parts(make: Callable[..., Part], records: Any, *columns: str) -> tuple[Part, ...]:
+    """What `make` makes of these columns of each record. No record is built: that takes longer than all the rest."""
+    return tuple(itertools.starmap(make, records.values_list(*columns)))
+
+
+def _made_once(make: Callable[..., Part]) -> Callable[..., Part]:
+    """Keep what was made of the same values: most parts of a Scene are those of the Scene before.
+
+    A part follows from the values that were read and from nothing else, so none can be out of date.
+    """
+    return lru_cache(maxsize=PARTS_KEPT, typed=True)(make)
 
 
 def _venue_facts(venue: Venue) -> s.VenueFacts:
@@ -93,13 +107,9 @@ def _level(level: Any) -> s.Level:
     )
 
 
-def _wall(wall: Any, level: str) -> s.Wall:
-    return s.Wall(
-        level=level,
-        start_m=(wall.start_x_m, wall.start_y_m),
-        end_m=(wall.end_x_m, wall.end_y_m),
-        **_same(wall, "label", "base_m", "height_m", "material", "has_open_top"),
-    )
+@_made_once
+def _wall(level: str, x0_m: float, y0_m: float, x1_m: float, y1_m: float, *same: Any) -> s.Wall:
+    return s.Wall(level=level, start_m=(x0_m, y0_m), end_m=(x1_m, y1_m), **_named(WALL_SAME, same))
 
 
 def _zone(zone: Any, level: str) -> s.Zone:
@@ -114,12 +124,9 @@ def _crowd_area(area: Any, level: str) -> s.CrowdArea:
     )
 
 
-def _site(site: Any, level: str) -> s.CandidateSite:
-    return s.CandidateSite(
-        level=level,
-        position_m=(site.x_m, site.y_m),
-        **_same(site, "label", "height_m", "has_mains", "cost", "relay_use"),
-    )
+@_made_once
+def _site(level: str, x_m: float, y_m: float, *same: Any) -> s.CandidateSite:
+    return s.CandidateSite(level=level, position_m=(x_m, y_m), **_named(SITE_SAME, same))
 
 
 def _occupied(one: Any) -> s.OccupiedSpectrum:
@@ -156,36 +163,51 @@ def _feed(one: Feed) -> scene_traffic.Feed:
     return scene_traffic.Feed(network=one.network.name, **same)
 
 
-def _supply(one: Supply) -> scene_power.Supply:
-    return scene_power.Supply(**_same(one, *_names_in(scene_power.Supply)))
+@_made_once
+def _supply(*same: Any) -> scene_power.Supply:
+    return scene_power.Supply(**_named(SUPPLY, same))
 
 
-def _node(node: Node, placement: Placement | None) -> s.Node:
-    named = ("node_type", "network", "supply", "crew", "placement")
+def _nodes(venue: Venue) -> tuple[s.Node, ...]:
+    placed = Placement.objects.filter(venue=venue).values_list("node_id", *PLACEMENT)
+    placements = {node_id: _placement(*values) for node_id, *values in placed}
+    nodes = Node.objects.filter(project=venue.project_id).values_list("pk", *NODE)
+    return tuple(_node(placements.get(pk), *values) for pk, *values in nodes)
+
+
+@_made_once
+def _node(
+    placement: s.Placement | None,
+    node_type: str,
+    network: str | None,
+    supply: str | None,
+    crew: str | None,
+    *same: Any,
+) -> s.Node:
     return s.Node(
-        node_type=node.node_type.name,
-        network=node.network.name if node.network else None,
-        supply=node.supply.label if node.supply else None,
-        crew=node.crew.name if node.crew else None,
-        placement=_placement(placement) if placement else None,
-        **_same(node, *_names_in(s.Node, besides=named)),
+        placement=placement,
+        node_type=node_type,
+        network=network,
+        supply=supply,
+        crew=crew,
+        **_named(NODE_SAME, same),
     )
 
 
-def _placement(placement: Placement) -> s.Placement:
-    x_m, y_m = placement.x_m, placement.y_m
-    return s.Placement(
-        level=placement.level.name,
-        zone=placement.zone.name if placement.zone else None,
-        position_m=(x_m, y_m) if x_m is not None and y_m is not None else None,
-        **_same(placement, "height_m", "aim_deg", "tilt_deg"),
-    )
+@_made_once
+def _placement(level: str, zone: str | None, x_m: float | None, y_m: float | None, *same: Any) -> s.Placement:
+    position_m = (x_m, y_m) if x_m is not None and y_m is not None else None
+    return s.Placement(level=level, zone=zone, position_m=position_m, **_named(PLACEMENT_SAME, same))
 
 
-def _load(load: Load) -> scene_power.Load:
-    points_m = tuple(float(point) for point in load.feed_points_m)
-    same = _same(load, *_names_in(scene_power.Load, besides=("node", "feed_points_m")))
-    return scene_power.Load(node=load.node.label, feed_points_m=points_m, **same)
+def _loads(project: Project) -> tuple[scene_power.Load, ...]:
+    rows = Load.objects.filter(project=project).values_list(*LOAD)
+    return tuple(_load(node, tuple(map(float, points_m)), *same) for node, points_m, *same in rows)
+
+
+@_made_once
+def _load(node: str, feed_points_m: tuple[float, ...], *same: Any) -> scene_power.Load:
+    return scene_power.Load(node=node, feed_points_m=feed_points_m, **_named(LOAD_SAME, same))
 
 
 def _show_part(part: ShowPart) -> scene_power.ShowPart:
@@ -193,18 +215,22 @@ def _show_part(part: ShowPart) -> scene_power.ShowPart:
     return scene_power.ShowPart(timeline=part.timeline.name if part.timeline else None, **same)
 
 
-def _part_level(one: PartLevel) -> scene_power.PartLevel:
-    return scene_power.PartLevel(part=one.part.name, load=one.load.label, level=one.level)
+@_made_once
+def _part_level(part: str, load: str, level: float) -> scene_power.PartLevel:
+    return scene_power.PartLevel(part=part, load=load, level=level)
 
 
-def _reading(reading: Reading) -> s.Reading:
+@_made_once
+def _reading(
+    level: str, x_m: float, y_m: float, transmitter: str, receiver_type: str, taken_at: datetime, *same: Any
+) -> s.Reading:
     return s.Reading(
-        level=reading.level.name,
-        position_m=(reading.x_m, reading.y_m),
-        transmitter=reading.transmitter.label,
-        receiver_type=reading.receiver_type.name,
-        taken_at=reading.taken_at.isoformat(),
-        **_same(reading, "height_m", "received_dbm", "packet_error"),
+        level=level,
+        position_m=(x_m, y_m),
+        transmitter=transmitter,
+        receiver_type=receiver_type,
+        taken_at=taken_at.isoformat(),
+        **_named(READING_SAME, same),
     )
 
 
@@ -215,3 +241,24 @@ def _names_in(part: Any, besides: Collection[str] = ()) -> list[str]:
 
 def _same(record: Any, *names: str) -> dict[str, Any]:
     return {name: getattr(record, name) for name in names}
+
+
+def _named(names: Collection[str], values: Collection[Any]) -> dict[str, Any]:
+    return dict(zip(names, values, strict=True))
+
+
+# Columns of the records that a venue may have many of: those with another form or name in the Scene first, as the
+# functions above take them, then those that are the same.
+WALL_SAME = _names_in(s.Wall, besides=("level", "start_m", "end_m"))
+WALL = ("level__name", "start_x_m", "start_y_m", "end_x_m", "end_y_m", *WALL_SAME)
+SITE_SAME = _names_in(s.CandidateSite, besides=("level", "position_m"))
+SITE = ("level__name", "x_m", "y_m", *SITE_SAME)
+SUPPLY = _names_in(scene_power.Supply)
+NODE_SAME = _names_in(s.Node, besides=("node_type", "network", "supply", "crew", "placement"))
+NODE = ("node_type__name", "network__name", "supply__label", "crew__name", *NODE_SAME)
+PLACEMENT_SAME = _names_in(s.Placement, besides=("level", "zone", "position_m"))
+PLACEMENT = ("level__name", "zone__name", "x_m", "y_m", *PLACEMENT_SAME)
+LOAD_SAME = _names_in(scene_power.Load, besides=("node", "feed_points_m"))
+LOAD = ("node__label", "feed_points_m", *LOAD_SAME)
+READING_SAME = ("height_m", "received_dbm", "packet_error")
+READING = ("level__name", "x_m", "y_m", "transmitter__label", "receiver_type__name", "taken_at", *READING_SAME)

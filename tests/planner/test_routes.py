@@ -39,6 +39,21 @@ def test_what_is_said_to_go_dark_does_go_dark(seed: int) -> None:
         assert set(point.dark) == lit - nx.descendants(broken, FEED) - set(point.lost if not point.is_link else ())
 
 
+@pytest.mark.parametrize("seed", range(60))
+def test_single_points_are_all_whose_removal_darkens_others_on_one_way_links(seed: int) -> None:
+    graph = nx.relabel_nodes(nx.gnm_random_graph(9, 16, seed=seed, directed=True), str)
+    graph.add_edges_from((FEED, gateway) for gateway in ("0", "1")[: 1 + seed % 2])
+    lit = nx.descendants(graph, FEED)
+    expected: dict[tuple[str, ...], set[str]] = {}
+    for label in lit:
+        expected[(label,)] = lit - nx.descendants(nx.restricted_view(graph, [label], []), FEED) - {label}
+    for a, b in graph.edges:
+        if a in lit:
+            expected[a, b] = lit - nx.descendants(nx.restricted_view(graph, [], [(a, b)]), FEED)
+    found = {point.lost: set(point.dark) for point in single_points_of_failure(graph)}
+    assert found == {lost: dark for lost, dark in expected.items() if dark}
+
+
 def test_nothing_is_routed_through_a_receiver() -> None:
     scene = hall(
         nodes=(

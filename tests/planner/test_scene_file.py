@@ -1,14 +1,18 @@
 """The Scene file: what is refused, with which words and where."""
 
+import hashlib
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import jsonschema
 import pytest
+import rfc8785
 
 from showplan.planner.faults import SceneError
-from showplan.planner.scene_file import as_document, fingerprint, read, schema, write
+from showplan.planner.scene import Scene
+from showplan.planner.scene_file import as_document, fingerprint, in_order, read, schema, write
 from tests.scenes import hall
 
 Change = Callable[[dict[str, Any]], Any]
@@ -176,6 +180,13 @@ def test_whole_numbers_and_decimals_give_one_fingerprint() -> None:
     document = json.loads(write(hall()))
     document["levels"][0]["width_m"] = 40
     assert fingerprint(read(json.dumps(document))) == fingerprint(hall())
+
+
+def test_the_fingerprint_is_that_of_the_canonical_document() -> None:
+    """It is put together from the parts' forms; RFC 8785 of the whole document says what must come out."""
+    for scene in (hall(), in_order(hall()), replace(hall(), nodes=hall().nodes[::-1]), Scene(venue=hall().venue)):
+        whole = rfc8785.dumps(as_document(scene))
+        assert fingerprint(scene) == hashlib.sha256(whole).hexdigest()
 
 
 def test_any_fact_changes_the_fingerprint() -> None:
