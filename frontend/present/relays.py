@@ -12,7 +12,7 @@ from frontend.present.words import counted, number, percent
 from showplan.records.models import Job
 from showplan.services.computing import state_of
 from showplan.services.failures import failures_in
-from showplan.services.jobs.kinds.relay_placement import NAME, most_served_in_words
+from showplan.services.jobs.kinds.relay_placement import NAME, demands_in_words, most_served_in_words
 from showplan.services.jobs.reading import result_in_words
 from showplan.services.planning import PlannedVenue
 
@@ -80,6 +80,7 @@ def result_of(planned: PlannedVenue, job: Job | None) -> dict[str, Any] | None:
         ],
         "reasons": [_reason(one) for one in answer["reasons"]],
         "most_served": list(most_served_in_words(answer)) if answer["reasons"] else [],
+        "demands": list(demands_in_words(job.parameters)),
         "size": f"{counted(answer['sites'], 'site')}, {counted(answer['nodes'], 'node')} to serve",
         "is_older": is_older,
         "network": answer["network"],

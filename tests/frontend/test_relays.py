@@ -110,14 +110,13 @@ def test_all_wishes_of_the_form_reach_the_job(address, owner):
 def test_what_the_form_has_no_field_for_is_asked_again(tour, owner, address):
     line = {"level": "Hall", "points_m": [[1, 1], [9, 1]], "height_m": 3.0, "step_m": 2.0}
     grids = [{"level": "Hall", "height_m": height_m, "step_m": 8.0} for height_m in (2.0, 4.0)]
-    demand = {"name": "Stage", "least_delivery": 0.6, "extra_margin_db": 0.0}
-    finished_job(tour.venue, owner, ["Left truss"], lines=[line], grids=grids, demands=[demand])
+    finished_job(tour.venue, owner, ["Left truss"], lines=[line], grids=grids)
     client = signed_in(owner)
     words = words_of(client.get(address))
-    assert "from the planning shown: 1 line of sites, 1 demand of a node or zone, 1 further grid" in words
+    assert "from the planning shown: 1 line of sites, 1 further grid" in words
     _press(client, address, "start", {"most_hops": "3"})
     asked = Job.objects.first().parameters
-    assert (asked["most_hops"], asked["grids"], asked["demands"]) == (3, grids, [demand])
+    assert (asked["most_hops"], asked["grids"]) == (3, grids)
     assert asked["lines"][0]["step_m"] == 2.0
 
 

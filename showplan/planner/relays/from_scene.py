@@ -225,11 +225,22 @@ def _unknown(scene: Scene, wishes: RelayWishes) -> Iterator[Fault]:
             "/relay_type", f"{relay_type.name!r} speaks {relay_type.phy}, network {network.name!r} {network.phy}"
         )
     known = {node.label for node in scene.nodes} | {zone.name for zone in scene.zones}
-    named = [(f"/two_routes_for/{index}", name) for index, name in enumerate(wishes.two_routes_for)]
-    named += [(f"/demands/{index}/name", demand.name) for index, demand in enumerate(wishes.demands)]
-    for pointer, name in named:
+    for pointer, name in _named(wishes):
         if name not in known:
             yield Fault(pointer, f"there is no node or zone {name!r} here")
+    first: dict[str, int] = {}
+    for index, demand in enumerate(wishes.demands):
+        if (earlier := first.setdefault(demand.name, index)) != index:
+            message = f"{demand.name!r} has a demand already, number {earlier + 1}: give each node or zone one"
+            yield Fault(f"/demands/{index}/name", message)
+
+
+def _named(wishes: RelayWishes) -> Iterator[tuple[str, str]]:
+    """Each node or zone that wants something of its own, with its place among the wishes."""
+    for index, name in enumerate(wishes.two_routes_for):
+        yield f"/two_routes_for/{index}", name
+    for index, demand in enumerate(wishes.demands):
+        yield f"/demands/{index}/name", demand.name
 
 
 def _missing(
@@ -251,6 +262,11 @@ def _missing(
         faults.append(
             Fault("/sites", f"these are {len(sites):,} sites, more than the {MOST_SITES:,} planned for: {advice}")
         )
+    concerned = {name for node in nodes for name in _names_of(node)}
+    for pointer, name in _named(wishes):
+        if nodes and name not in concerned:
+            message = f"network {wishes.network!r} has no receiver here that is called {name!r} or moves in such a zone"
+            faults.append(Fault(pointer, message))
     if not nodes:
         faults.append(Fault("/network", f"network {wishes.network!r} has no receiver in this venue: place some first"))
     if not gateways and wishes.gateways_to_choose is None:
