@@ -18,6 +18,7 @@ from showplan.services.relay_asking import RelayChoices
 FIELDS = KINDS["relay-placement"].parameters.model_fields
 AIR = ("packet_octets", "packets", "refresh_hz", "share")
 USUAL_AIR = {"packet_octets": 60, "packets": 1, "refresh_hz": 20.0, "share": 0.5}
+MOST_BOXES = 100  # names that are shown with a box each; there may be as many sites as a crew draws
 USUAL_STEP_M = 3.0
 LAYOUTS = {"grids": "grid", "edges": "edges"}
 SELECTORS = ("layout_", "air_kind", "demand_")  # fields that say whether a group that may be folded is in use
@@ -38,6 +39,20 @@ class ManyNames(forms.MultipleChoiceField):
     def valid_value(self, value: Any) -> bool:
         """Any."""
         return True
+
+
+class LinesOfNames(forms.CharField):
+    """Several names, one on each line: where a box for each would be thousands of boxes."""
+
+    widget = forms.Textarea(attrs={"rows": 6, "autocomplete": "off"})
+
+    def prepare_value(self, value: Any) -> Any:
+        """['S1', 'S2'] is shown as two lines."""
+        return "\n".join(value) if isinstance(value, list) else value
+
+    def to_python(self, value: Any) -> Any:
+        """The names that stand there."""
+        return [name for line in str(value or "").splitlines() if (name := line.strip())]
 
 
 class RelayForm(forms.Form):
@@ -198,6 +213,11 @@ class RelayForm(forms.Form):
         )
 
     def _many(self, name: str, label: str, names: Sequence[str]) -> None:
+        if len(names) > MOST_BOXES:
+            self.fields[name] = LinesOfNames(
+                label=label, required=False, initial=self._start(name), help_text="One name on each line."
+            )
+            return
         typed = self.data.getlist(name) if hasattr(self.data, "getlist") else []
         options = _with(names, [*self.asked.get(name, ()), *typed])
         hint = "" if options else "There is none to choose from here."

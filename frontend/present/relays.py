@@ -33,6 +33,8 @@ LIMITS = {
     "air.allowed_s": "air time of a frame (s)",
     "site_names": "candidate sites",
 }
+# What would do where the limit is no number.
+WOULD_DO = {"never": "relays allowed there", "site_names": "sites nearer to them"}
 STAGES = {"cost": "the cost", "delivery": "the worst delivery at that cost", "air": "the air time at both"}
 
 
@@ -138,7 +140,9 @@ def _route(route: Mapping[str, Any]) -> dict[str, Any]:
 
 def _reason(reason: Mapping[str, Any]) -> dict[str, Any]:
     smallest = reason["smallest"]
-    value = f"{'at least ' if reason['is_bound'] else ''}{number(smallest)}" if smallest is not None else "not known"
+    value = WOULD_DO.get(reason["limit"], "not known")
+    if smallest is not None:
+        value = f"{'at least ' if reason['is_bound'] else ''}{number(smallest)}"
     return {
         "sentence": sentence(reason["sentence"]),
         "limit": LIMITS.get(reason["limit"], reason["limit"]),

@@ -5,7 +5,8 @@ from django.db import connection
 from django.db.models.functions import Now
 from django.test.utils import CaptureQueriesContext
 
-from showplan.records.models import Job, Level, Node, Placement, Worker
+from frontend import relay_form
+from showplan.records.models import Job, Level, Node, NodeType, Placement, Worker
 from showplan.services.editing import edit
 from showplan.services.jobs import queue
 from showplan.services.jobs.kinds import KINDS
@@ -139,6 +140,56 @@ def test_faults_stand_beside_their_fields_and_nothing_typed_is_lost(address, own
     response = _press(client, address, "start", {"given_sites": None, "present_sites": None})
     assert "There is no site: draw candidate sites" in words_of(response)
     assert not Job.objects.exists()
+
+
+def test_the_keyboard_begins_at_the_first_fault_and_the_top_of_the_page_says_so(address, owner):
+    client = signed_in(owner)
+    response = _press(client, address, "start", {"most_hops": "0", "seconds": "0"})
+    assert "Nothing was started: the form says what is to correct." in words_of(response)
+    html = response.content.decode()
+    assert html.count("autofocus") == 1
+    assert "autofocus" in html[html.index('name="most_hops"') : html.index('id="wish_most_hops"')]
+    assert "autofocus" not in client.get(address).content.decode()
+
+
+def test_more_sites_than_boxes_are_named_line_by_line(tour, address, owner, monkeypatch):
+    monkeypatch.setattr(relay_form, "MOST_BOXES", 2)
+    client = signed_in(owner)
+    names = {"must": "Bar shelf\r\n  Left truss  \r\n\r\n", "never": "Right truss\r\nNo such"}
+    response = _press(client, address, "start", names)
+    assert response.status_code == 409
+    assert "There is no site 'No such'." in words_of(response)
+    fields = forms_of(response)[_form(response, "start")]["fields"]
+    assert fields["never"].split() == ["Right", "truss", "No", "such"]
+    assert _press(client, address, "start", names | {"never": "Right truss"}).status_code == 302
+    asked = Job.objects.get().parameters
+    assert (asked["must"], asked["never"]) == (["Bar shelf", "Left truss"], ["Right truss"])
+    page = client.get(address)
+    assert forms_of(page)[_form(page, "start")]["fields"]["must"] == "Bar shelf\nLeft truss"
+
+
+def test_a_node_type_that_does_not_fit_is_refused_with_those_that_do(tour, address, owner):
+    facts = {"transmit_power_dbm": 3.0, "sensitivity_dbm": -97.0, "outputs": 4}
+    with edit(tour.project, by(owner)) as change:
+        change.create([NodeType(project=tour.project, name="Other", phy="oqpsk-915", **facts)])
+    response = _press(signed_in(owner), address, "start", {"relay_type": "Other"})
+    assert "choose a node type that speaks it too; known: Pocket." in words_of(response)
+
+
+def test_earlier_plannings_are_told_apart_by_what_they_asked(tour, owner, address):
+    demand = {"name": "N2", "least_delivery": 0.9, "extra_margin_db": 3.0}
+    finished_job(tour.venue, owner, ["Left truss"], never=["Bar shelf"])
+    finished_job(tour.venue, owner, ["Left truss"], demands=[demand])
+    words = words_of(signed_in(owner).get(address))
+    assert "never: Bar shelf" in words
+    assert "demands: N2 (extra margin 3 dB, least delivery 0.9)" in words
+
+
+def test_cancelled_before_anything_was_found(tour, owner, address):
+    job = start_job(Caller(owner), tour.venue, "relay-placement", WISHES)
+    Job.objects.filter(pk=job.pk).update(state="cancelled", scene="")
+    words = words_of(signed_in(owner).get(address))
+    assert "It was cancelled before there was anything to keep." in words
 
 
 def test_placements_stand_side_by_side_with_plans_numbers_and_routes(tour, viewer, owner, address):

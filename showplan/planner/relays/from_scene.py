@@ -1,6 +1,6 @@
 """From a Scene and a crew's wishes to the arrays that the relay planner solves."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -221,8 +221,11 @@ def _unknown(scene: Scene, wishes: RelayWishes) -> Iterator[Fault]:
     if relay_type is None:
         yield Fault("/relay_type", f"there is no node type {wishes.relay_type!r}; known: {_listed(types)}")
     elif network is not None and relay_type.phy != network.phy:
+        fitting = _listed(name for name, one in types.items() if one.phy == network.phy)
         yield Fault(
-            "/relay_type", f"{relay_type.name!r} speaks {relay_type.phy}, network {network.name!r} {network.phy}"
+            "/relay_type",
+            f"{relay_type.name!r} speaks {relay_type.phy}, network {network.name!r} {network.phy}: choose a node type"
+            f" that speaks it too; known: {fitting}",
         )
     known = {node.label for node in scene.nodes} | {zone.name for zone in scene.zones}
     for pointer, name in _named(wishes):
@@ -252,7 +255,8 @@ def _missing(
         for index, name in enumerate(getattr(wishes, field)):
             if name not in names:
                 faults.append(Fault(f"/{field}/{index}", f"there is no site {name!r}"))
-    faults += [Fault("/must", f"{name!r} is also among 'never'") for name in set(wishes.must) & set(wishes.never)]
+    both = sorted(set(wishes.must) & set(wishes.never))
+    faults += [Fault("/must", f"{name!r} is also among 'never': take it out of one") for name in both]
     if not sites:
         faults.append(
             Fault("/sites", "there is no site: draw candidate sites, or lay some out on a line, grid or edge")
@@ -282,5 +286,5 @@ def _refuse(faults: list[Fault]) -> None:
         raise RelayProblemError(faults)
 
 
-def _listed(names: object) -> str:
-    return ", ".join(sorted(names)) or "none"  # type: ignore[call-overload]
+def _listed(names: Iterable[str]) -> str:
+    return ", ".join(sorted(names)) or "none"
