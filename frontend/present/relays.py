@@ -159,6 +159,7 @@ def _failures(network: Mapping[str, Any]) -> dict[str, Any]:
         "reached": counted(network["reached"], "node"),
         "worst": percent(network["worst_delivery"]),
         "rows": rows,
+        "is_dark": not network["reached"],
         "has_pair": bool(pair),
     }
 

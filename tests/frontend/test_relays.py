@@ -283,6 +283,16 @@ def test_the_failure_view_says_who_goes_dark(tour, viewer, address):
     assert signed_in(viewer).get(f"{address}?house=half").status_code == 404
 
 
+def test_where_nothing_is_reached_no_failure_counts_as_harmless(tour, owner, address):
+    with edit(tour.project, by(owner)) as change:
+        for placement in Placement.objects.filter(venue=tour.venue, node__role="gateway").select_related("node"):
+            placement.venue = tour.venue
+            change.delete(placement)
+    words = words_of(signed_in(owner).get(address))
+    assert "No node is reached from a gateway as the nodes stand now" in words
+    assert "✓ N1" not in words
+
+
 def test_the_jobs_page_leads_to_it_and_has_no_form_for_it(tour, owner, address):
     client, jobs = signed_in(owner), f"/venues/{tour.venue.pk}/jobs/"
     job = finished_job(tour.venue, owner, ["Left truss"])
