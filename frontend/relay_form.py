@@ -5,7 +5,9 @@ from typing import Any
 
 from django import forms
 from django.forms import BoundField
+from django.forms.utils import ErrorDict
 
+from frontend import relay_demands
 from frontend.editing.fields import MISSING, NumberField, WholeNumberField
 from frontend.editing.page import show_faults
 from frontend.present.words import counted
@@ -16,13 +18,14 @@ from showplan.services.relay_asking import RelayChoices
 FIELDS = KINDS["relay-placement"].parameters.model_fields
 AIR = ("packet_octets", "packets", "refresh_hz", "share")
 USUAL_AIR = {"packet_octets": 60, "packets": 1, "refresh_hz": 20.0, "share": 0.5}
+MOST_BOXES = 100  # names that are shown with a box each; there may be as many sites as a crew draws
 USUAL_STEP_M = 3.0
 LAYOUTS = {"grids": "grid", "edges": "edges"}
+SELECTORS = ("layout_", "air_kind", "demand_")  # fields that say whether a group that may be folded is in use
 # What the form has no field for is asked by API or command; shown again from a job, it is kept.
-KEPT = ("lines", "demands")
+KEPT = ("lines",)
 KEPT_WORDS = {
     "lines": ("line of sites", "lines of sites"),
-    "demands": ("demand of a node or zone", "demands of nodes or zones"),
     "grids": ("further grid", "further grids"),
     "edges": ("further layout along walls and edges", "further layouts along walls and edges"),
 }
@@ -38,12 +41,30 @@ class ManyNames(forms.MultipleChoiceField):
         return True
 
 
+class LinesOfNames(forms.CharField):
+    """Several names, one on each line: where a box for each would be thousands of boxes."""
+
+    widget = forms.Textarea(attrs={"rows": 6, "autocomplete": "off"})
+
+    def prepare_value(self, value: Any) -> Any:
+        """['S1', 'S2'] is shown as two lines."""
+        return "\n".join(value) if isinstance(value, list) else value
+
+    def to_python(self, value: Any) -> Any:
+        """The names that stand there."""
+        return [name for line in str(value or "").splitlines() if (name := line.strip())]
+
+
 class RelayForm(forms.Form):
-    """The wishes for one venue; `asked` are the parameters of an earlier job to begin with."""
+    """The wishes for one venue; `asked` are the parameters of an earlier job to begin with.
+
+    With a button that adds or takes off a row among the `data` it is a draft: shown again as typed, and not judged.
+    """
 
     def __init__(self, choices: RelayChoices, data: Any = None, asked: Mapping[str, Any] | None = None) -> None:
-        super().__init__(data, label_suffix="", auto_id="wish_%s")
-        self.choices, self.asked = choices, dict(asked or {})
+        draft = relay_demands.redrawn(data) if data is not None else None
+        super().__init__(data if draft is None else draft, label_suffix="", auto_id="wish_%s")
+        self.choices, self.asked, self.is_draft = choices, dict(asked or {}), draft is not None
         self._further: dict[str, list[Any]] = {
             name: [one for one in self.asked.get(name, ()) if one["level"] in {level.name for level in choices.levels}]
             for name in LAYOUTS
@@ -73,6 +94,7 @@ class RelayForm(forms.Form):
             "Gateways whose sites are to be chosen too",
             "Empty: the gateways stay where they stand. 1 to 4.",
         )
+        self._demands()
         self._yes_no("given_sites", "Use the venue's candidate sites")
         self._yes_no("present_sites", "Use the places where relays stand now")
         self._many("must", "A relay must stand at", choices.sites)
@@ -85,6 +107,7 @@ class RelayForm(forms.Form):
     def groups(self) -> list[dict[str, Any]]:
         """The fields in the order in which a crew thinks of them."""
         levels = [f"{name}_{n}" for n in range(len(self.choices.levels)) for name in ("layout", "step_m", "height_m")]
+        demands = [relay_demands.field_name(part, row) for row in self._demand_rows for part in relay_demands.PARTS]
         parts = (
             ("What is planned", ("network", "relay_type", "most_relays", "needs_mains", "gateways_to_choose")),
             (
@@ -92,6 +115,7 @@ class RelayForm(forms.Form):
                 ("most_hops", "least_delivery", "extra_margin_db", "acknowledged", "routes", "two_routes_for"),
             ),
             ("Sites", ("given_sites", "present_sites", "must", "never")),
+            (relay_demands.TITLE, demands),
             ("Further sites, laid out", levels),
             ("Air time of one frame", ("air_kind", *AIR)),
             ("Search", ("seconds",)),
@@ -100,11 +124,14 @@ class RelayForm(forms.Form):
         for title, names in parts:
             fields: list[BoundField] = [self[name] for name in names]
             # What is seldom wanted is folded away, but never a fault or something that was chosen.
-            selectors = [field for field in fields if field.name.startswith(("layout_", "air_kind"))]
-            is_folded = bool(selectors) and not any(field.value() for field in selectors)
-            is_folded = is_folded and not any(field.errors for field in fields)
-            found.append({"title": title, "fields": fields, "is_folded": is_folded, "may_fold": bool(selectors)})
-        return [one for one in found if one["fields"]]
+            selectors = [field for field in fields if field.name.startswith(SELECTORS)]
+            is_demands = title == relay_demands.TITLE
+            may_fold = bool(selectors) or is_demands
+            in_use = any(field.value() for field in selectors) or any(field.errors for field in fields)
+            is_folded = may_fold and not in_use and not (is_demands and self.is_draft)
+            group = {"title": title, "fields": fields, "is_folded": is_folded, "may_fold": may_fold}
+            found.append(group | self._demand_parts() if is_demands else group)
+        return [one for one in found if one["may_fold"] or one["fields"]]
 
     @property
     def kept_words(self) -> str:
@@ -118,6 +145,8 @@ class RelayForm(forms.Form):
         values = self.cleaned_data
         wishes = {name: value for name, value in values.items() if name in FIELDS and value not in (None, "", [])}
         wishes |= {name: self.asked[name] for name in KEPT if self.asked.get(name)}
+        if demands := relay_demands.filled_in(values, self._demand_rows):
+            wishes["demands"] = [demand for _, demand in demands]
         for collection, kind in LAYOUTS.items():
             parts = [self._layout_values(number) for number in self._laid_out(kind)]
             parts += self._further[collection]
@@ -127,6 +156,13 @@ class RelayForm(forms.Form):
             air = {name: values[name] for name in AIR if values[name] is not None}
             wishes["air"] = {"kind": values["air_kind"], **air}
         return wishes
+
+    def full_clean(self) -> None:
+        """A draft has no faults yet."""
+        if not self.is_draft:
+            super().full_clean()
+            return
+        self._errors, self.cleaned_data = ErrorDict(), {}
 
     def show(self, error: InvalidInput) -> None:
         """Put each fault beside the field it is about."""
@@ -141,6 +177,9 @@ class RelayForm(forms.Form):
             number = laid_out[int(rest[0])]
             part = rest[1] if len(rest) > 1 and rest[1] in ("step_m", "height_m") else "layout"
             return FieldFault(f"{part}_{number}", fault.message)
+        if first == "demands":
+            asked = relay_demands.filled_in(self.cleaned_data, self._demand_rows)
+            return relay_demands.beside(fault, [row for row, _ in asked])
         if first == "air":
             return FieldFault(rest[0] if rest and rest[0] in AIR else "air_kind", fault.message)
         # "sites" is about all of them together.
@@ -174,6 +213,11 @@ class RelayForm(forms.Form):
         )
 
     def _many(self, name: str, label: str, names: Sequence[str]) -> None:
+        if len(names) > MOST_BOXES:
+            self.fields[name] = LinesOfNames(
+                label=label, required=False, initial=self._start(name), help_text="One name on each line."
+            )
+            return
         typed = self.data.getlist(name) if hasattr(self.data, "getlist") else []
         options = _with(names, [*self.asked.get(name, ()), *typed])
         hint = "" if options else "There is none to choose from here."
@@ -184,6 +228,28 @@ class RelayForm(forms.Form):
             initial=self._start(name),
             help_text=hint,
         )
+
+    def _demands(self) -> None:
+        """A row for each demand, and one to begin with."""
+        asked = list(self.asked.get("demands", ()))
+        self._demand_rows = relay_demands.rows_sent(self.data) if self.is_bound else list(range(max(1, len(asked))))
+        new = self._demand_rows[-1] if self.is_draft and relay_demands.ANOTHER in self.data else None
+        for row in self._demand_rows:
+            begin = asked[row] if row < len(asked) else {}
+            self.fields |= relay_demands.row_fields(row, begin, is_new=row == new)
+
+    def _demand_parts(self) -> dict[str, Any]:
+        """What the group of demands has beside its title: rows of fields, and names to choose from."""
+        return {
+            "template": "frontend/_relay_demands.html",
+            "rows": [
+                {"key": row, "fields": [self[relay_demands.field_name(part, row)] for part in relay_demands.PARTS]}
+                for row in self._demand_rows
+            ],
+            "names": [*self.choices.zones, *self.choices.receivers],
+            "names_list": relay_demands.NAMES_LIST,
+            "is_one_less": relay_demands.TAKE_OFF in self.data,
+        }
 
     def _layout(self, number: int, level: Any) -> None:
         kind, values = self._taken_layout(level.name)

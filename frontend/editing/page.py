@@ -1,10 +1,11 @@
 """What the editing pages share: who calls, which methods, and how a service's refusal reaches the reader."""
 
 from functools import wraps
-from typing import Any
+from typing import Any, Protocol
 
 from django.core.exceptions import PermissionDenied
-from django.forms import BaseForm
+from django.forms import BaseForm, Field
+from django.forms.utils import ErrorDict
 from django.http import Http404, HttpRequest, HttpResponse
 from django.utils.cache import patch_cache_control
 from django.views.decorators.http import require_http_methods
@@ -58,3 +59,21 @@ def show_faults(form: BaseForm, error: InvalidInput) -> None:
             form.add_error(fault.field, message)
         else:
             form.add_error(None, sentence(f"{fault.field} {message}" if fault.field else message))
+
+
+class Judged(Protocol):
+    """What can be told of a form that was judged."""
+
+    fields: dict[str, Field]
+
+    @property
+    def errors(self) -> ErrorDict:
+        """By name of the field."""
+
+
+def focus_first_fault(form: Judged) -> None:
+    """Let the keyboard, and with it the screen, begin at the first field that has a fault."""
+    for name, field in form.fields.items():
+        if name in form.errors:
+            field.widget.attrs["autofocus"] = True
+            return

@@ -1,18 +1,20 @@
 """What a page that asks for one kind of job shows of it: the job it is about, how that fares, and the earlier ones."""
 
 from dataclasses import dataclass
+from textwrap import shorten
 from typing import Any
 
 from django.urls import reverse
 
 from frontend.editing.wording import moment
-from frontend.present.jobs import job_row
+from frontend.present.jobs import job_row, unusual_parameters
 from showplan.records.models import Job, Venue
 from showplan.services.jobs.queue import living_workers
 from showplan.services.jobs.reading import jobs_of
 from showplan.services.rights import one_of
 
 MOST_LISTED = 10
+LONGEST = 200  # characters of what a job in the list asked for
 
 
 @dataclass(frozen=True)
@@ -56,13 +58,11 @@ def progress_of(venue: Venue, asking: Asking, job: Job | None, fingerprint_now: 
 
 
 def earlier_jobs(venue: Venue, asking: Asking, shown: Job | None) -> list[dict[str, Any]]:
-    """The latest jobs of the kind, as links."""
-    jobs = jobs_of(venue).filter(kind=asking.kind)[:MOST_LISTED]
-    return [
-        {
-            "words": f"{moment(job.created_at)}, network {job.parameters['network']}: {job.state}",
-            "address": asking.address(venue, job),
-            "is_here": shown is not None and job.pk == shown.pk,
-        }
-        for job in jobs
-    ]
+    """The latest jobs of the kind, as links, told apart by what each asked for."""
+    found = []
+    for job in jobs_of(venue).filter(kind=asking.kind)[:MOST_LISTED]:
+        asked = shorten(unusual_parameters(job), LONGEST, placeholder=" …")
+        is_here = shown is not None and job.pk == shown.pk
+        words = f"{moment(job.created_at)}: {job.state}; {asked}"
+        found.append({"words": words, "address": asking.address(venue, job), "is_here": is_here})
+    return found

@@ -5,7 +5,7 @@ from typing import Any
 
 from django.urls import reverse
 
-from frontend.editing.wording import moment
+from frontend.editing.wording import moment, unit_of
 from frontend.present.heading import heading
 from frontend.present.words import number
 from showplan.records.models import Job, Venue
@@ -70,7 +70,7 @@ def job_row(job: Job, fingerprint_now: str) -> dict[str, Any]:
         "page": f"{reverse(kind.page, args=[job.venue_id])}?job={job.pk}" if kind and kind.page else "",
         "address": reverse("job", args=[job.pk]),
         "cancel_address": reverse("job-cancel", args=[job.pk]),
-        "unusual": ", ".join(f"{label}: {value}" for label, value, is_usual in _parameters(job) if not is_usual),
+        "unusual": unusual_parameters(job),
         "state": _state_words(job),
         "symbol": SYMBOLS[job.state],
         "state_class": CLASSES.get(job.state, "open"),
@@ -85,6 +85,11 @@ def job_row(job: Job, fingerprint_now: str) -> dict[str, Any]:
         "asked": f"{moment(job.created_at)} by {job.started_by_name}",
         "took": _took(job.started_at, job.finished_at),
     }
+
+
+def unusual_parameters(job: Job) -> str:
+    """What was asked for and is not what is usually asked."""
+    return ", ".join(f"{label}: {value}" for label, value, is_usual in _parameters(job) if not is_usual)
 
 
 def _parameters(job: Job) -> list[tuple[str, Any, bool]]:
@@ -112,9 +117,16 @@ def _value_words(value: Any) -> Any:
         case list():
             return ", ".join(str(_value_words(one)) for one in value) or "none"
         case dict():
-            parts = (f"{name.replace('_', ' ')} {_value_words(one)}" for name, one in value.items())
-            return f"({', '.join(parts)})"
+            called = f"{value['name']} " if "name" in value else ""
+            parts = (_part_words(name, one) for name, one in value.items() if name != "name")
+            return f"{called}({', '.join(parts)})"
     return value
+
+
+def _part_words(name: str, value: Any) -> str:
+    """'height 3 m' for height_m."""
+    unit, stem = unit_of(name)
+    return f"{stem.replace('_', ' ')} {_value_words(value)} {unit}".rstrip()
 
 
 def _state_words(job: Job) -> str:

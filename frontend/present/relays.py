@@ -12,7 +12,7 @@ from frontend.present.words import counted, number, percent
 from showplan.records.models import Job
 from showplan.services.computing import state_of
 from showplan.services.failures import failures_in
-from showplan.services.jobs.kinds.relay_placement import NAME, most_served_in_words
+from showplan.services.jobs.kinds.relay_placement import NAME, demands_in_words, most_served_in_words
 from showplan.services.jobs.reading import result_in_words
 from showplan.services.planning import PlannedVenue
 
@@ -33,6 +33,8 @@ LIMITS = {
     "air.allowed_s": "air time of a frame (s)",
     "site_names": "candidate sites",
 }
+# What would do where the limit is no number.
+WOULD_DO = {"never": "relays allowed there", "site_names": "sites nearer to them"}
 STAGES = {"cost": "the cost", "delivery": "the worst delivery at that cost", "air": "the air time at both"}
 
 
@@ -80,6 +82,7 @@ def result_of(planned: PlannedVenue, job: Job | None) -> dict[str, Any] | None:
         ],
         "reasons": [_reason(one) for one in answer["reasons"]],
         "most_served": list(most_served_in_words(answer)) if answer["reasons"] else [],
+        "demands": list(demands_in_words(job.parameters)),
         "size": f"{counted(answer['sites'], 'site')}, {counted(answer['nodes'], 'node')} to serve",
         "is_older": is_older,
         "network": answer["network"],
@@ -137,7 +140,9 @@ def _route(route: Mapping[str, Any]) -> dict[str, Any]:
 
 def _reason(reason: Mapping[str, Any]) -> dict[str, Any]:
     smallest = reason["smallest"]
-    value = f"{'at least ' if reason['is_bound'] else ''}{number(smallest)}" if smallest is not None else "not known"
+    value = WOULD_DO.get(reason["limit"], "not known")
+    if smallest is not None:
+        value = f"{'at least ' if reason['is_bound'] else ''}{number(smallest)}"
     return {
         "sentence": sentence(reason["sentence"]),
         "limit": LIMITS.get(reason["limit"], reason["limit"]),
@@ -154,6 +159,7 @@ def _failures(network: Mapping[str, Any]) -> dict[str, Any]:
         "reached": counted(network["reached"], "node"),
         "worst": percent(network["worst_delivery"]),
         "rows": rows,
+        "is_dark": not network["reached"],
         "has_pair": bool(pair),
     }
 

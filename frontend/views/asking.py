@@ -8,7 +8,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
-from frontend.editing.page import caller_of
+from frontend.editing.page import Judged, caller_of, focus_first_fault
 from frontend.editing.places import sections
 from frontend.present.asked_jobs import Asking, progress_of, shown_job
 from frontend.present.heading import unplannable_page
@@ -24,7 +24,7 @@ REFUSALS = (InvalidInput, PlanImpossible, RuleBroken, StaleWrite)
 Answer = Callable[[HttpRequest, Caller, Venue, dict[str, Any]], HttpResponse]
 
 
-class AskingForm(Protocol):
+class AskingForm(Judged, Protocol):
     """A form that asks for a job."""
 
     def is_valid(self) -> bool:
@@ -84,11 +84,13 @@ def started(
 ) -> HttpResponse | None:
     """Start what the form asks for and go there; None where it has faults. `told`: done already, under way."""
     if not form.is_valid():
+        focus_first_fault(form)
         return None
     try:
         job = start_job(caller, venue, asking.kind, form.given())
     except InvalidInput as error:
         form.show(error)
+        focus_first_fault(form)
         return None
     messages.success(request, told[0] if job.is_finished else told[1])
     return redirect(asking.address(venue, job))

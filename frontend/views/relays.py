@@ -64,6 +64,8 @@ def _done(
     """Do what a form asks for, and where to go then; None where the form has faults."""
     given, venue = request.POST, planned.venue
     match given.get("do", ""):
+        case "start" if form.is_draft:
+            return None
         case "start":
             return started(request, caller, venue, ASKING, form, TOLD)
         case "without" if shown is not None:

@@ -16,11 +16,15 @@ from showplan.services.rights import Caller, refuse_unless_editor
 
 @dataclass(frozen=True)
 class RelayChoices:
-    """Names by which the wishes refer to the venue; `sites` are as the planner tells them apart."""
+    """Names by which the wishes refer to the venue; `sites` are as the planner tells them apart.
+
+    `zones` are those in which a receiver moves, `receivers` all that are placed.
+    """
 
     networks: tuple[str, ...]
     relay_types: tuple[str, ...]
     zones: tuple[str, ...]
+    receivers: tuple[str, ...]
     sites: tuple[str, ...]
     levels: tuple[Level, ...]
 
@@ -33,10 +37,12 @@ def choices_in(scene: Scene) -> RelayChoices:
     types = sorted((one.name for one in scene.node_types), key=lambda name: (name not in relay_nodes, name))
     # The venue's own sites alone; their names depend on no other wish.
     plain = RelayWishes(network="any", relay_type="any")
+    receivers = [node for node in scene.placed_nodes() if node.role == "receiver"]
     return RelayChoices(
         networks=tuple(networks),
         relay_types=tuple(types),
-        zones=tuple(sorted({zone.name for zone in scene.zones})),
+        zones=tuple(sorted({node.placement.zone for node in receivers if node.placement and node.placement.zone})),
+        receivers=tuple(sorted(node.label for node in receivers)),
         sites=tuple(site.name for site in sites_of(scene, plain, [])),
         levels=tuple(sorted(scene.levels, key=lambda level: (level.elevation_m, level.name))),
     )

@@ -5,7 +5,8 @@ from django.db import connection
 from django.db.models.functions import Now
 from django.test.utils import CaptureQueriesContext
 
-from showplan.records.models import Job, Level, Node, Placement, Worker
+from frontend import relay_form
+from showplan.records.models import Job, Level, Node, NodeType, Placement, Worker
 from showplan.services.editing import edit
 from showplan.services.jobs import queue
 from showplan.services.jobs.kinds import KINDS
@@ -110,14 +111,13 @@ def test_all_wishes_of_the_form_reach_the_job(address, owner):
 def test_what_the_form_has_no_field_for_is_asked_again(tour, owner, address):
     line = {"level": "Hall", "points_m": [[1, 1], [9, 1]], "height_m": 3.0, "step_m": 2.0}
     grids = [{"level": "Hall", "height_m": height_m, "step_m": 8.0} for height_m in (2.0, 4.0)]
-    demand = {"name": "Stage", "least_delivery": 0.6, "extra_margin_db": 0.0}
-    finished_job(tour.venue, owner, ["Left truss"], lines=[line], grids=grids, demands=[demand])
+    finished_job(tour.venue, owner, ["Left truss"], lines=[line], grids=grids)
     client = signed_in(owner)
     words = words_of(client.get(address))
-    assert "from the planning shown: 1 line of sites, 1 demand of a node or zone, 1 further grid" in words
+    assert "from the planning shown: 1 line of sites, 1 further grid" in words
     _press(client, address, "start", {"most_hops": "3"})
     asked = Job.objects.first().parameters
-    assert (asked["most_hops"], asked["grids"], asked["demands"]) == (3, grids, [demand])
+    assert (asked["most_hops"], asked["grids"]) == (3, grids)
     assert asked["lines"][0]["step_m"] == 2.0
 
 
@@ -140,6 +140,56 @@ def test_faults_stand_beside_their_fields_and_nothing_typed_is_lost(address, own
     response = _press(client, address, "start", {"given_sites": None, "present_sites": None})
     assert "There is no site: draw candidate sites" in words_of(response)
     assert not Job.objects.exists()
+
+
+def test_the_keyboard_begins_at_the_first_fault_and_the_top_of_the_page_says_so(address, owner):
+    client = signed_in(owner)
+    response = _press(client, address, "start", {"most_hops": "0", "seconds": "0"})
+    assert "Nothing was started: the form says what is to correct." in words_of(response)
+    html = response.content.decode()
+    assert html.count("autofocus") == 1
+    assert "autofocus" in html[html.index('name="most_hops"') : html.index('id="wish_most_hops"')]
+    assert "autofocus" not in client.get(address).content.decode()
+
+
+def test_more_sites_than_boxes_are_named_line_by_line(tour, address, owner, monkeypatch):
+    monkeypatch.setattr(relay_form, "MOST_BOXES", 2)
+    client = signed_in(owner)
+    names = {"must": "Bar shelf\r\n  Left truss  \r\n\r\n", "never": "Right truss\r\nNo such"}
+    response = _press(client, address, "start", names)
+    assert response.status_code == 409
+    assert "There is no site 'No such'." in words_of(response)
+    fields = forms_of(response)[_form(response, "start")]["fields"]
+    assert fields["never"].split() == ["Right", "truss", "No", "such"]
+    assert _press(client, address, "start", names | {"never": "Right truss"}).status_code == 302
+    asked = Job.objects.get().parameters
+    assert (asked["must"], asked["never"]) == (["Bar shelf", "Left truss"], ["Right truss"])
+    page = client.get(address)
+    assert forms_of(page)[_form(page, "start")]["fields"]["must"] == "Bar shelf\nLeft truss"
+
+
+def test_a_node_type_that_does_not_fit_is_refused_with_those_that_do(tour, address, owner):
+    facts = {"transmit_power_dbm": 3.0, "sensitivity_dbm": -97.0, "outputs": 4}
+    with edit(tour.project, by(owner)) as change:
+        change.create([NodeType(project=tour.project, name="Other", phy="oqpsk-915", **facts)])
+    response = _press(signed_in(owner), address, "start", {"relay_type": "Other"})
+    assert "choose a node type that speaks it too; known: Pocket." in words_of(response)
+
+
+def test_earlier_plannings_are_told_apart_by_what_they_asked(tour, owner, address):
+    demand = {"name": "N2", "least_delivery": 0.9, "extra_margin_db": 3.0}
+    finished_job(tour.venue, owner, ["Left truss"], never=["Bar shelf"])
+    finished_job(tour.venue, owner, ["Left truss"], demands=[demand])
+    words = words_of(signed_in(owner).get(address))
+    assert "never: Bar shelf" in words
+    assert "demands: N2 (extra margin 3 dB, least delivery 0.9)" in words
+
+
+def test_cancelled_before_anything_was_found(tour, owner, address):
+    job = start_job(Caller(owner), tour.venue, "relay-placement", WISHES)
+    Job.objects.filter(pk=job.pk).update(state="cancelled", scene="")
+    words = words_of(signed_in(owner).get(address))
+    assert "It was cancelled before there was anything to keep." in words
 
 
 def test_placements_stand_side_by_side_with_plans_numbers_and_routes(tour, viewer, owner, address):
@@ -231,6 +281,16 @@ def test_the_failure_view_says_who_goes_dark(tour, viewer, address):
     assert "What failures do" in words
     assert "■ N0 gateway or relay" in words
     assert signed_in(viewer).get(f"{address}?house=half").status_code == 404
+
+
+def test_where_nothing_is_reached_no_failure_counts_as_harmless(tour, owner, address):
+    with edit(tour.project, by(owner)) as change:
+        for placement in Placement.objects.filter(venue=tour.venue, node__role="gateway").select_related("node"):
+            placement.venue = tour.venue
+            change.delete(placement)
+    words = words_of(signed_in(owner).get(address))
+    assert "No node is reached from a gateway as the nodes stand now" in words
+    assert "✓ N1" not in words
 
 
 def test_the_jobs_page_leads_to_it_and_has_no_form_for_it(tour, owner, address):

@@ -71,12 +71,20 @@ def test_options_are_wishes_and_go_before_the_file(venue: Venue, asked: list, tm
     file.write_text(json.dumps({"network": "Show", "relay_type": "Pocket", "most_hops": 2, "extra_margin_db": 3.0}))
     options = ["--hops", "3", "--routes", "2", "--most-relays", "4", "--needs-mains", "--must", "Left truss"]
     options += ["--never", "Right truss", "--grid", "Hall", "8", "2.5", "--edges", "Hall", "9", "3", "--seconds", "7"]
-    assert run("relays", str(venue.pk), "--wishes", str(file), *options, "--two-routes-for", "Stage").code == 0
+    assert run("relays", str(venue.pk), "--wishes", str(file), *options, "--two-routes-for", "N2").code == 0
     [wishes] = asked
     assert (wishes.most_hops, wishes.routes, wishes.most_relays, wishes.extra_margin_db) == (3, 2, 4, 3.0)
     assert (wishes.needs_mains, wishes.must, wishes.never) == (True, ("Left truss",), ("Right truss",))
     assert (wishes.grids[0].step_m, wishes.edges[0].height_m, wishes.seconds) == (8.0, 3.0, 7.0)
-    assert wishes.two_routes_for == ("Stage",)
+    assert wishes.two_routes_for == ("N2",)
+
+
+def test_demands_of_the_file_are_told_with_the_answer(venue: Venue, asked: list, tmp_path: Path) -> None:
+    file = tmp_path / "wishes.json"
+    file.write_text(json.dumps({"demands": [{"name": "N2", "least_delivery": 0.99, "extra_margin_db": 6}]}))
+    printed = run("relays", venue.name, "--wishes", str(file), *ASKED).printed
+    assert "\nEvery hop to N2 must deliver at least 99 % and keep the fade margin and 6 dB more.\n" in printed
+    assert "\nEvery hop to all other nodes must deliver at least 50 % and keep the fade margin.\n" in printed
 
 
 def test_the_whole_answer_as_json(venue: Venue, asked: list) -> None:

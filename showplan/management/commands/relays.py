@@ -20,7 +20,7 @@ from showplan.management.refusals import EXIT_REFUSED, refusals
 from showplan.planner.scene_file import fingerprint
 from showplan.services.errors import FieldFault, InvalidInput
 from showplan.services.finding_venues import venue_named
-from showplan.services.jobs.kinds.relay_placement import KIND
+from showplan.services.jobs.kinds.relay_placement import KIND, demands_in_words
 from showplan.services.relay_placing import Applied, place_relays_as
 from showplan.services.scenes import build_scene
 
@@ -76,8 +76,9 @@ class Command(BaseCommand):
             if options["make_missing"] and options["apply"] is None:
                 raise InvalidInput([FieldFault("--make-missing", "goes with --apply")])
             scene = build_scene(venue)
-            result = computed_here(self, KIND, scene, _wishes(options))
-            self._print(result, options["json"])
+            wishes = _wishes(options)
+            result = computed_here(self, KIND, scene, wishes)
+            self._print(result, wishes, options["json"])
             if options["apply"] is not None and result["placements"]:
                 # The venue may have been edited while this was computed.
                 applied = place_relays_as(
@@ -92,11 +93,11 @@ class Command(BaseCommand):
         if not result["placements"]:
             sys.exit(EXIT_REFUSED)
 
-    def _print(self, result: dict[str, Any], as_json: bool) -> None:
+    def _print(self, result: dict[str, Any], wishes: dict[str, Any], as_json: bool) -> None:
         if as_json:
             self.stdout.write(json.dumps(result, indent=1, ensure_ascii=False))
             return
-        for line in (*KIND.in_words(result), *_details(result)):
+        for line in (*KIND.in_words(result), *demands_in_words(wishes), *_details(result)):
             self.stdout.write(line)
 
 

@@ -1,6 +1,6 @@
 """From a Scene and a crew's wishes to the arrays that the relay planner solves."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -221,15 +221,29 @@ def _unknown(scene: Scene, wishes: RelayWishes) -> Iterator[Fault]:
     if relay_type is None:
         yield Fault("/relay_type", f"there is no node type {wishes.relay_type!r}; known: {_listed(types)}")
     elif network is not None and relay_type.phy != network.phy:
+        fitting = _listed(name for name, one in types.items() if one.phy == network.phy)
         yield Fault(
-            "/relay_type", f"{relay_type.name!r} speaks {relay_type.phy}, network {network.name!r} {network.phy}"
+            "/relay_type",
+            f"{relay_type.name!r} speaks {relay_type.phy}, network {network.name!r} {network.phy}: choose a node type"
+            f" that speaks it too; known: {fitting}",
         )
     known = {node.label for node in scene.nodes} | {zone.name for zone in scene.zones}
-    named = [(f"/two_routes_for/{index}", name) for index, name in enumerate(wishes.two_routes_for)]
-    named += [(f"/demands/{index}/name", demand.name) for index, demand in enumerate(wishes.demands)]
-    for pointer, name in named:
+    for pointer, name in _named(wishes):
         if name not in known:
             yield Fault(pointer, f"there is no node or zone {name!r} here")
+    first: dict[str, int] = {}
+    for index, demand in enumerate(wishes.demands):
+        if (earlier := first.setdefault(demand.name, index)) != index:
+            message = f"{demand.name!r} has a demand already, number {earlier + 1}: give each node or zone one"
+            yield Fault(f"/demands/{index}/name", message)
+
+
+def _named(wishes: RelayWishes) -> Iterator[tuple[str, str]]:
+    """Each node or zone that wants something of its own, with its place among the wishes."""
+    for index, name in enumerate(wishes.two_routes_for):
+        yield f"/two_routes_for/{index}", name
+    for index, demand in enumerate(wishes.demands):
+        yield f"/demands/{index}/name", demand.name
 
 
 def _missing(
@@ -241,7 +255,8 @@ def _missing(
         for index, name in enumerate(getattr(wishes, field)):
             if name not in names:
                 faults.append(Fault(f"/{field}/{index}", f"there is no site {name!r}"))
-    faults += [Fault("/must", f"{name!r} is also among 'never'") for name in set(wishes.must) & set(wishes.never)]
+    both = sorted(set(wishes.must) & set(wishes.never))
+    faults += [Fault("/must", f"{name!r} is also among 'never': take it out of one") for name in both]
     if not sites:
         faults.append(
             Fault("/sites", "there is no site: draw candidate sites, or lay some out on a line, grid or edge")
@@ -251,6 +266,11 @@ def _missing(
         faults.append(
             Fault("/sites", f"these are {len(sites):,} sites, more than the {MOST_SITES:,} planned for: {advice}")
         )
+    concerned = {name for node in nodes for name in _names_of(node)}
+    for pointer, name in _named(wishes):
+        if nodes and name not in concerned:
+            message = f"network {wishes.network!r} has no receiver here that is called {name!r} or moves in such a zone"
+            faults.append(Fault(pointer, message))
     if not nodes:
         faults.append(Fault("/network", f"network {wishes.network!r} has no receiver in this venue: place some first"))
     if not gateways and wishes.gateways_to_choose is None:
@@ -266,5 +286,5 @@ def _refuse(faults: list[Fault]) -> None:
         raise RelayProblemError(faults)
 
 
-def _listed(names: object) -> str:
-    return ", ".join(sorted(names)) or "none"  # type: ignore[call-overload]
+def _listed(names: Iterable[str]) -> str:
+    return ", ".join(sorted(names)) or "none"

@@ -82,6 +82,10 @@ def _fault(detail: ErrorDetails) -> FieldFault:
             message = "is no parameter of this kind: take it out or correct its name"
         case "missing":
             message = "is missing"
+        case "too_short" | "too_long" as type_:
+            least, most = (detail["ctx"].get(name) for name in ("min_length", "max_length"))
+            bound = f"at least {least}" if type_ == "too_short" else f"at most {most}"
+            message = f"must have {bound} entries, not {detail['ctx']['actual_length']}"
         case _:
             message = f"{detail['msg'].replace('Input should be', 'must be')}, not {brief(detail['input'])}"
     return FieldFault(field, message)

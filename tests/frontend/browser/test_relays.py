@@ -81,6 +81,43 @@ def test_from_the_question_to_undo_by_keyboard(visit_with, size, tour, owner, ad
     assert Placement.objects.get(node__label="N1").x_m == 5.5
 
 
+def test_demands_come_and_go_by_keyboard(visit_with, size, owner, address):
+    visit = _open(visit_with, size, owner, address)
+    page = visit.page
+    page.get_by_text("Demands of single nodes or zones").press("Enter")
+    page.get_by_label("Node or zone").fill("Nobody")
+    page.get_by_role("button", name="Another demand").press("Enter")
+    visit.wait_for_focus("id", "wish_demand_name_1")
+    page.keyboard.type("Stage")
+    page.locator("#wish_demand_least_delivery_1").fill("0.6")
+    visit.refuse_faults("two demands")
+    page.get_by_role("button", name="Take off demand 1").press("Enter")
+    visit.wait_for_focus("name", "another_demand")
+    page.locator("#wish_demand_extra_margin_db_1").fill("90")
+    page.locator("#wish_demand_extra_margin_db_1").press("Enter")
+    page.get_by_text("Must be less than or equal to 40, not 90.0.").wait_for()
+    visit.complaints.clear()  # the browser notes the 409 of a refusal
+    visit.picture("relays-demand-refused")
+    visit.refuse_faults("a demand refused")
+    page.locator("#wish_demand_extra_margin_db_1").fill("3")
+    page.locator("#wish_demand_extra_margin_db_1").press("Enter")
+    page.get_by_text("The planning is under way.").wait_for()
+    assert Job.objects.get().parameters["demands"] == [{"name": "Stage", "least_delivery": 0.6, "extra_margin_db": 3.0}]
+
+
+def test_demands_without_scripts(visit_with, owner, address):
+    visit = _open(visit_with, "narrow", owner, address, java_script_enabled=False)
+    page = visit.page
+    page.get_by_text("Demands of single nodes or zones").click()
+    page.get_by_label("Node or zone").fill("Stage")
+    page.get_by_role("button", name="Another demand").click()
+    page.locator("#wish_demand_name_1").fill("N2")
+    assert page.locator("#wish_demand_name_0").input_value() == "Stage"
+    assert page.url.endswith("#own-demands")
+    page.get_by_role("button", name="Take off demand 1").click()
+    assert page.locator("[name^=demand_name]").evaluate_all("all => all.map((one) => one.value)") == ["N2"]
+
+
 def test_without_scripts_a_link_looks_again(visit_with, tour, owner, address):
     visit = _open(visit_with, "narrow", owner, address, java_script_enabled=False)
     visit.page.get_by_role("button", name="Plan it").click()
@@ -92,13 +129,15 @@ def test_without_scripts_a_link_looks_again(visit_with, tour, owner, address):
 
 
 def test_paper_has_plans_routes_failures_and_nothing_to_click(visit_with, tour, owner, address):
-    finished_job(tour.venue, owner, ["Left truss"], ["Right truss"])
+    demand = {"name": "Stage", "least_delivery": 0.6, "extra_margin_db": 3.0}
+    finished_job(tour.venue, owner, ["Left truss"], ["Right truss"], demands=[demand])
     visit = _open(visit_with, "wide", owner, address)
     visit.page.set_viewport_size({"width": A4_WITHIN_MARGINS_PX, "height": 1000})
     visit.page.emulate_media(media="print")
     visit.picture("relays-paper")
     for selector in (".small-plan svg", ".in-numbers table", ".failures", ".cautions", ".provenance", ".fingerprint"):
         assert visit.page.locator(selector).first.is_visible(), selector
+    assert visit.page.get_by_text("Every hop to Stage must deliver at least 60 %").is_visible()
     assert visit.page.locator("button:visible, nav:visible, input:visible").count() == 0
     assert visit.page.evaluate(TOO_WIDE) == []
     assert visit.page.pdf(format="A4").startswith(b"%PDF")

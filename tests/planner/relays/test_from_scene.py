@@ -96,8 +96,20 @@ def test_a_node_or_zone_may_demand_more_of_every_hop() -> None:
         np.testing.assert_array_equal(rest.site_to_site, general.site_to_site > 0)
     same = Demand(name="A2", least_delivery=0.01)
     assert relay_task(hall(), wish(least_delivery=0.01, demands=(same,))).problem.own_links == ()
-    unknown = Demand(name="Nobody", least_delivery=0.5)
-    assert faults_of(hall(), wish(demands=(unknown,)))["/demands/0/name"] == "there is no node or zone 'Nobody' here"
+
+
+def test_demands_that_nobody_could_mean_are_refused() -> None:
+    def refused(*names: str) -> dict[str, str]:
+        return faults_of(hall(), wish(demands=tuple(Demand(name=name, least_delivery=0.5) for name in names)))
+
+    assert refused("Nobody") == {"/demands/0/name": "there is no node or zone 'Nobody' here"}
+    twice = "'A2' has a demand already, number 1: give each node or zone one"
+    assert refused("A2", "Stage", "A2") == {"/demands/2/name": twice}
+    nobody_there = "network 'Show' has no receiver here that is called 'G1' or moves in such a zone"
+    assert refused("A2", "G1") == {"/demands/1/name": nobody_there}
+    zones = (*hall().zones, dataclasses.replace(hall().zones[0], name="Pit"))
+    idle = faults_of(hall(zones=zones), wish(two_routes_for=("Stage", "Pit")))
+    assert list(idle) == ["/two_routes_for/1"]
 
 
 def test_rules_of_sites_and_of_wishes() -> None:

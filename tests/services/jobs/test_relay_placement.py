@@ -10,6 +10,7 @@ from showplan.records.models import CandidateSite, Job, Level, Node, Placement, 
 from showplan.services.editing import edit
 from showplan.services.errors import InvalidInput
 from showplan.services.jobs.child import outcome_of
+from showplan.services.jobs.kind import read_parameters
 from showplan.services.jobs.kinds.relay_placement import KIND, in_words
 from showplan.services.jobs.starting import start_job
 from showplan.services.relay_placing import apply_relay_job
@@ -137,3 +138,11 @@ def test_what_cannot_be_asked_is_said_at_once(owner, venue, wishes, field):
         start_job(Caller(owner), venue, KIND.name, WISHES | wishes)
     assert field in {fault.field for fault in refused.value.faults}
     assert not Job.objects.exists()
+
+
+@pytest.mark.parametrize(("points", "entries"), [(1, "at least 2 entries, not 1"), (51, "at most 50 entries, not 51")])
+def test_a_list_of_the_wrong_length_is_refused_in_plain_words(points: int, entries: str) -> None:
+    line = {"level": "Hall", "points_m": [[float(n), 0.0] for n in range(points)], "height_m": 3.0}
+    with pytest.raises(InvalidInput) as refused:
+        read_parameters(KIND, {"network": "Show", "relay_type": "Pocket", "lines": [line]})
+    assert [(one.field, one.message) for one in refused.value.faults] == [("lines/0/points_m", f"must have {entries}")]

@@ -1,6 +1,6 @@
 """Where relays stand, and how few: the relay planner as a job."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from showplan.planner.relays.answer import RelayPlacement
@@ -79,6 +79,21 @@ def in_words(result: dict[str, Any]) -> Sequence[str]:
     if others:
         sentences.append(f"{others} other placement{'' if others == 1 else 's'} of the same cost.")
     return sentences
+
+
+def demands_in_words(asked: Mapping[str, Any]) -> Iterator[str]:
+    """Who wants what of every hop, by the parameters of a job; nothing where all want the same."""
+    alike: dict[tuple[float, float], list[str]] = {}
+    for demand in asked.get("demands", ()):
+        want = demand["least_delivery"], demand.get("extra_margin_db", 0.0)
+        alike.setdefault(want, []).append(demand["name"])
+    usual = RelayWishes.model_fields
+    general = (asked.get(name, usual[name].default) for name in ("least_delivery", "extra_margin_db"))
+    wants = [*((", ".join(names), *want) for want, names in alike.items()), ("all other nodes", *general)]
+    if alike:
+        for who, least, margin_db in wants:
+            more = f" and {margin_db:g} dB more" if margin_db else ""
+            yield f"Every hop to {who} must deliver at least {100 * least:.10g} % and keep the fade margin{more}."
 
 
 def most_served_in_words(result: dict[str, Any]) -> Iterator[str]:
