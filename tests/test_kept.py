@@ -1,5 +1,7 @@
 """Records kept from test to test: made once, out of reach of what a test writes, gone when they are let go."""
 
+from collections.abc import Iterator
+
 import pytest
 
 from showplan.records.models import User
@@ -19,9 +21,11 @@ def _make_omar(made: Made) -> None:
 
 
 @pytest.fixture
-def pile() -> Kept:
-    """One of its own: nothing is held yet."""
-    return Kept({"lena": _make_lena, "omar": _make_omar})
+def pile(db: None) -> Iterator[Kept]:
+    """One of its own: nothing is held yet, and nothing afterwards."""
+    pile = Kept({"lena": _make_lena, "omar": _make_omar})
+    yield pile
+    pile.hold()
 
 
 def _there() -> set[str]:
