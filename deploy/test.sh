@@ -1,6 +1,6 @@
 #!/bin/sh
 # Everything that must hold before a change is kept: the same environment as run.sh plus the test packages,
-# a real browser, the whole test-suite on SQLite, and all of it that uses a database on a throw-away PostgreSQL.
+# a real browser, the whole test-suite on SQLite, and what may differ there again on a throw-away PostgreSQL.
 set -eu
 
 usage() {
@@ -76,6 +76,8 @@ require_ngspice
 # The tests get a data folder of their own and none of the settings of a running service.
 cd "$root"
 unset SHOWPLAN_DATABASE_URL SHOWPLAN_SECRET_KEY SHOWPLAN_ALLOWED_HOSTS SHOWPLAN_TRUSTED_ORIGINS SHOWPLAN_DEBUG
+# Tests start many processes, which would each compile every module anew.
+unset PYTHONDONTWRITEBYTECODE
 SHOWPLAN_DATA=$(mktemp -d "${TMPDIR:-/tmp}/showplan-test-XXXXXX")
 export SHOWPLAN_DATA
 trap 'rm -rf "$SHOWPLAN_DATA"' EXIT
@@ -89,11 +91,11 @@ step "Imports" sh deploy/lint.sh imports
 step "Migrations" "$python" manage.py makemigrations --check --dry-run
 step "System checks" "$python" manage.py check --fail-level WARNING
 if [ "$quick" = yes ]; then
-    step "Tests on SQLite, no browser" "$python" -m pytest -n 2 -m "not browser" "$@"
+    step "Tests on SQLite, no browser" "$python" -m pytest -n 2 --dist worksteal -m "not browser" "$@"
 else
-    step "Tests on SQLite" "$python" -m pytest -n 2 "$@"
+    step "Tests on SQLite" "$python" -m pytest -n 2 --dist worksteal "$@"
     step "Tests on PostgreSQL" "$python" -m tests.throwaway_postgres \
-        "$python" -m pytest -n 2 --database-only "$@"
+        "$python" -m pytest -n 2 --dist worksteal --second-database "$@"
 fi
 
 if [ -n "$failed" ]; then

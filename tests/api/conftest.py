@@ -3,16 +3,9 @@
 import pytest
 
 from showplan.records.models import User
-from tests.api.bodies import Given, room_for_more
+from tests.api.bodies import Given
 from tests.api.client import ApiClient, api_for, token_for
-from tests.conftest import Tour
-from tests.tours import a_user
-
-
-@pytest.fixture
-def owner(db: None) -> User:
-    """Owns the tour; without a password, which is quicker: these tests sign in by token."""
-    return a_user("odile-owner")
+from tests.kept import Made
 
 
 @pytest.fixture
@@ -52,6 +45,6 @@ def anonymous_api(db: None) -> ApiClient:
 
 
 @pytest.fixture
-def given(tour: Tour, owner: User) -> Given:
+def given(kept_room: Made) -> Given:
     """What new records of the tour can refer to."""
-    return room_for_more(tour.venue, owner)
+    return kept_room["given"]

@@ -25,12 +25,21 @@ from schemathesis.config import SchemathesisConfig
 from api.views.documentation import DESCRIPTION_FILE
 from tests.api.aiming import aim, credentials
 from tests.api.client import ApiClient, api_for, problem
-from tests.api.whole_tour import WholeTour, rolled_back, whole_tour
+from tests.api.whole_tour import WholeTour, last_noun, rolled_back, whole_tour
+from tests.kept import Kept
 
 pytestmark = pytest.mark.django_db
 
 DESCRIPTION = json.loads(DESCRIPTION_FILE.read_text(encoding="utf-8"))
 LABELS = [f"{method.upper()} {path}" for path, item in DESCRIPTION["paths"].items() for method in item]
+# Worked out from a venue's Scene, or known without any record: the same whatever database the Scene is read from.
+COMPUTED = {
+    *("air", "strategies", "calibration-fit", "coverage", "coverage.csv", "coverage.npz", "coverage.png", "failures"),
+    *("links", "plan", "power", "radio-channels", "readiness", "routes", "spectrum"),
+    *("formulas", "reference", "job-kinds"),
+}
+IS_COMPUTED = {label for label in LABELS if label.startswith("GET ") and last_noun(label) in COMPUTED}
+GENERATED = [pytest.param(one, marks=pytest.mark.one_database if one in IS_COMPUTED else ()) for one in LABELS]
 SEED = 15_4  # IEEE 802.15.4; any number will do, as long as it stays
 EXAMPLES = 16
 CHECKS = [
@@ -51,12 +60,12 @@ SETTINGS = settings(
 
 
 @pytest.fixture(scope="module")
-def tour(
-    django_db_setup: None, django_db_blocker: Any, tmp_path_factory: pytest.TempPathFactory
-) -> Iterator[WholeTour]:
+def tour(kept: Kept, django_db_blocker: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[WholeTour]:
     """One tour for all operations."""
-    with django_db_blocker.unblock(), whole_tour(tmp_path_factory.mktemp("media")) as made:
-        yield made
+    with django_db_blocker.unblock():
+        kept.hold()
+        with whole_tour(tmp_path_factory.mktemp("media")) as made:
+            yield made
 
 
 @pytest.fixture(scope="module")
@@ -83,7 +92,7 @@ def _connections_kept() -> Iterator[None]:
         signal.connect(close_old_connections)
 
 
-@pytest.mark.parametrize("label", LABELS)
+@pytest.mark.parametrize("label", GENERATED)
 def test_the_service_keeps_to_its_description(label: str, operations: dict[str, Any], tour: WholeTour) -> None:
     operation, who, seen = operations[label], credentials(tour, label), Counter()
     good, bad = (operation.as_strategy(mode) for mode in (GenerationMode.POSITIVE, GenerationMode.NEGATIVE))
@@ -107,6 +116,7 @@ def test_the_service_keeps_to_its_description(label: str, operations: dict[str, 
     assert any(status < 300 for status in seen), f"{label} never succeeded: {dict(seen)}"
 
 
+@pytest.mark.one_database  # refused before any record is read; so is what the next test sends
 @pytest.mark.parametrize("path", DESCRIPTION["paths"])
 def test_a_method_that_is_not_described_is_refused_with_those_that_are(
     path: str, tour: WholeTour, owner: ApiClient
@@ -119,6 +129,7 @@ def test_a_method_that_is_not_described_is_refused_with_those_that_are(
         assert described <= allowed <= described | {"HEAD", "OPTIONS"}, method
 
 
+@pytest.mark.one_database
 @pytest.mark.parametrize("label", LABELS)
 def test_every_operation_refuses_what_it_cannot_read_or_answer(label: str, tour: WholeTour, owner: ApiClient) -> None:
     method, path = label.split()

@@ -22,6 +22,7 @@ from showplan.services.rights import SCOPES
 from tests.api.client import token_for
 from tests.api.permission_rows import API, CALLERS, EXPECTED, OK, PAGES, PUBLIC, SIGN_IN, TOKENS
 from tests.api.whole_tour import VALID_QUERY, WholeTour, rolled_back, whole_tour
+from tests.kept import Kept
 
 pytestmark = pytest.mark.django_db
 
@@ -52,12 +53,12 @@ def _described(name: str) -> str:
 
 
 @pytest.fixture(scope="module")
-def tour(
-    django_db_setup: None, django_db_blocker: Any, tmp_path_factory: pytest.TempPathFactory
-) -> Iterator[WholeTour]:
+def tour(kept: Kept, django_db_blocker: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[WholeTour]:
     """One tour for all calls; each is rolled back."""
-    with django_db_blocker.unblock(), whole_tour(tmp_path_factory.mktemp("media")) as made:
-        yield made
+    with django_db_blocker.unblock():
+        kept.hold()
+        with whole_tour(tmp_path_factory.mktemp("media")) as made:
+            yield made
 
 
 @pytest.fixture(scope="module")

@@ -20,16 +20,10 @@ from showplan.services.doctor import CHECKS, examine
 from showplan.services.exchange import as_text, project_document, sha256_of, venue_document
 from showplan.services.tokens import token_behind
 from tests.conftest import Tour
-from tests.tours import a_project, a_user
+from tests.tours import a_project
 
 pytestmark = pytest.mark.django_db
 Ended = namedtuple("Ended", "printed complaints code")
-
-
-@pytest.fixture
-def owner(db: None) -> User:
-    """Owns the tour; without a password, which is quicker."""
-    return a_user("odile-owner")
 
 
 def run(*arguments: str) -> Ended:

@@ -14,7 +14,7 @@ from showplan.services.exchange import TableReport, import_table, table_of
 from showplan.services.nouns import by_path
 from showplan.services.rights import Caller
 from tests.conftest import Tour
-from tests.tours import a_kit, a_project, a_user, by
+from tests.tours import a_kit, a_project, by
 
 pytestmark = pytest.mark.django_db
 NODES, LOADS = by_path()["nodes"], by_path()["loads"]
@@ -22,12 +22,6 @@ NODES, LOADS = by_path()["nodes"], by_path()["loads"]
 POWER = "trunk_length_m,trunk_area_mm2,main_fuse_a,main_fuse_class,main_fuse_v,main_fuse_breaks_a,main_fuse_mohm"
 HEADER = "label,role,node_type,network,short_address,supply,crew,is_worn,on_signal_loss,signal_lost_after_s,note"
 WHOLE_HEADER = HEADER.replace("note", f"{POWER},note")
-
-
-@pytest.fixture
-def owner(db: None) -> User:
-    """Owns the tour; without a password, which is quicker."""
-    return a_user("odile-owner")
 
 
 @pytest.fixture

@@ -27,16 +27,10 @@ from showplan.services.rights import Caller
 from showplan.services.scenes import build_scene
 from tests.builders import show_tour
 from tests.conftest import Tour
-from tests.tours import a_kit, a_project, a_tour, a_user, by
+from tests.tours import a_kit, a_project, a_tour, by
 
 pytestmark = pytest.mark.django_db
 Document = dict[str, Any]
-
-
-@pytest.fixture
-def owner(db: None) -> User:
-    """Owns the tour; without a password, which is quicker."""
-    return a_user("odile-owner")
 
 
 @pytest.fixture

@@ -15,7 +15,7 @@ from showplan.services.exchange import READINGS, TableReport, import_readings, t
 from showplan.services.rights import Caller
 from showplan.services.scenes import build_scene
 from tests.conftest import Tour
-from tests.tours import a_user, by
+from tests.tours import by
 
 pytestmark = pytest.mark.django_db
 HEADER = "level,x_m,y_m,height_m,transmitter,receiver_type,received_dbm,packet_error,taken_at,taken_by"
@@ -37,12 +37,6 @@ GOOD = {
     "taken_by": "Bea",
     "at_node": "",
 }
-
-
-@pytest.fixture
-def owner(db: None) -> User:
-    """Owns the tour; without a password, which is quicker."""
-    return a_user("odile-owner")
 
 
 @pytest.fixture

@@ -18,17 +18,11 @@ from showplan.services.record_writing import Update, create_record, delete_recor
 from showplan.services.rights import Caller
 from showplan.services.scenes import build_scene
 from tests.conftest import Tour
-from tests.tours import a_user
 
 pytestmark = pytest.mark.django_db
 TIMELINES, TRAFFICS = by_path()["timelines"], by_path()["traffic-settings"]
 TABLE = "timeline,time_s,slot,level\r\nAct,12.5,2,0\r\nAct,0,1,255\r\nAct,600,1,0\r\nBows,0,1,128\r\n"
 IN_ORDER = "timeline,time_s,slot,level\r\nAct,0,1,255\r\nAct,12.5,2,0\r\nAct,600,1,0\r\nBows,0,1,128\r\n"
-
-
-@pytest.fixture
-def owner() -> User:
-    return a_user("odile-owner")
 
 
 @pytest.fixture

@@ -11,11 +11,13 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from django.conf import settings
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 from showplan.records.models import User
 from tests.conftest import PASSWORD, Tour
 from tests.frontend.browser.drawing_page import Drawing
+from tests.frontend.pages import signed_in
 
 FLAGS = (
     "--no-sandbox",
@@ -99,8 +101,15 @@ class Visit:
         self.page.get_by_role("button", name="Sign in").click()
         self.page.wait_for_url(self.base + "/")
 
+    def enter(self, user: User) -> None:
+        """Be signed in from the first page on, by a session's cookie: the form takes longer than most pages."""
+        session = signed_in(user).cookies[settings.SESSION_COOKIE_NAME]
+        self.page.context.add_cookies([{"name": session.key, "value": session.value, "url": self.base}])
+
     def picture(self, name: str) -> None:
-        """Keep a picture of the whole page; its path is printed."""
+        """Keep a picture of the whole page for people to look at if BROWSER_PICTURES is set; its path is printed."""
+        if not os.environ.get("BROWSER_PICTURES"):
+            return
         path = self.pictures / f"{name}.png"
         self.page.screenshot(path=path, full_page=True)
         print(f"picture: {path}")
@@ -176,5 +185,5 @@ def visit_with(browser: Browser, live_server: Any, tmp_path_factory: pytest.Temp
 def wide(visit_with: Any, owner: User, tour: Tour) -> Drawing:
     """The drawing page in a wide window, opened by the owner."""
     visit = visit_with("wide")
-    visit.sign_in(owner)
+    visit.enter(owner)
     return Drawing(visit, tour)

@@ -20,7 +20,7 @@ def address(tour):
 
 def _open(visit_with, size, owner, address, **options):
     visit = visit_with(size, **options)
-    visit.sign_in(owner)
+    visit.enter(owner)
     visit.open(address)
     return visit
 

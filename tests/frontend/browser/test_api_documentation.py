@@ -68,8 +68,9 @@ def test_an_operation_opens_with_its_scope_fields_and_example(visit):
     _sound(visit)
 
 
-def test_who_is_signed_in_tries_a_write_and_it_counts(visit, owner):
-    visit.sign_in(owner)
+def test_who_is_signed_in_tries_a_write_and_it_counts(visit_with, size, owner):
+    visit = visit_with(size)
+    visit.enter(owner)
     visit.open(ADDRESS)
     assert visit.page.get_by_text(f"You are signed in as {owner.username}").is_visible()
     visit.page.locator("#operations-tag-projects .expand-operation").click()

@@ -60,7 +60,7 @@ def test_a_plan_picture_is_put_under_brought_to_scale_and_taken_away(wide, tmp_p
 
 def test_by_touch_on_a_narrow_screen(visit_with, owner, tour):
     visit = visit_with("narrow", has_touch=True, is_mobile=True)
-    visit.sign_in(owner)
+    visit.enter(owner)
     drawing = Drawing(visit, tour)
     visit.picture("narrow")
     drawing.use("wall")
@@ -83,7 +83,7 @@ def test_by_touch_on_a_narrow_screen(visit_with, owner, tour):
 
 def test_without_script_the_drawing_and_the_lists_are_there(visit_with, owner, tour):
     visit = visit_with("wide", java_script_enabled=False)
-    visit.sign_in(owner)
+    visit.enter(owner)
     visit.open(f"/venues/{tour.venue.pk}/plan/")
     visit.picture("without-script")
     assert not visit.page.locator("#editor").is_visible()
@@ -93,7 +93,7 @@ def test_without_script_the_drawing_and_the_lists_are_there(visit_with, owner, t
 
 def test_a_dark_room_is_sound(visit_with, owner, tour):
     visit = visit_with("wide", color_scheme="dark")
-    visit.sign_in(owner)
+    visit.enter(owner)
     drawing = Drawing(visit, tour)
     drawing.choose("zone Stage")
     visit.picture("dark")

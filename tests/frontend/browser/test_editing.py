@@ -15,7 +15,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 def visit(visit_with, size, owner):
     """A visit of the owner, signed in through the form."""
     made = visit_with(size)
-    made.sign_in(owner)
+    made.enter(owner)
     return made
 
 
@@ -58,7 +58,7 @@ def test_every_page_is_sound(visit, tour):
 
 def test_a_dark_room_is_sound(visit_with, owner, tour):
     visit = visit_with("wide", color_scheme="dark")
-    visit.sign_in(owner)
+    visit.enter(owner)
     pages = _pages(tour)
     for name in ("list-walls", "wall", "level-delete", "history", "invitations", "token-new"):
         visit.open(pages[name])

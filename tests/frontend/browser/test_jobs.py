@@ -35,7 +35,7 @@ def test_the_list_renews_itself_and_is_sound(visit_with, size, tour, owner, work
     queue.finish(failed, "failed", problem={"code": "fault", "detail": "there is nothing to compute here, sorry"})
     run = _started(tour, owner, worker)
     visit = visit_with(size)
-    visit.sign_in(owner)
+    visit.enter(owner)
     visit.page.goto(visit.base + address)
     visit.page.get_by_role("button", name="Cancel Coverage of every level").focus()
     queue.note(run, 0.37, "level Hall, network Show, house empty", {"best": 7.0, "bound": 5.0})
@@ -56,7 +56,7 @@ def test_the_list_renews_itself_and_is_sound(visit_with, size, tour, owner, work
 
 def test_starting_and_cancelling_by_keyboard(visit_with, tour, owner, address):
     visit = visit_with("wide")
-    visit.sign_in(owner)
+    visit.enter(owner)
     visit.open(f"/venues/{tour.venue.pk}/")
     visit.page.get_by_role("link", name="work in progress").press("Enter")
     visit.page.get_by_label("Side of a cell (m)").fill("2")
@@ -73,7 +73,7 @@ def test_starting_and_cancelling_by_keyboard(visit_with, tour, owner, address):
 def test_without_scripts_a_link_looks_again(visit_with, tour, owner, worker, address):
     run = _started(tour, owner, worker)
     visit = visit_with("narrow", java_script_enabled=False)
-    visit.sign_in(owner)
+    visit.enter(owner)
     visit.open(address)
     queue.note(run, 0.5, "level Gallery", None)
     visit.page.get_by_role("link", name="Look again").click()

@@ -9,9 +9,9 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 @pytest.fixture
 def visit(visit_with, size, owner):
-    """A visit of the owner, signed in through the form."""
+    """A visit of the owner, signed in."""
     made = visit_with(size)
-    made.sign_in(owner)
+    made.enter(owner)
     return made
 
 
@@ -61,7 +61,7 @@ def test_a_page_that_is_not_there_is_sound(visit):
 
 def test_a_dark_room_is_sound(visit_with, owner, tour):
     visit = visit_with("wide", color_scheme="dark")
-    visit.sign_in(owner)
+    visit.enter(owner)
     for name, path in _pages(tour).items():
         visit.open(path)
         visit.picture(f"dark-{name}")
@@ -87,7 +87,10 @@ def test_the_keyboard_alone_leads_from_the_start_to_a_finding(visit, tour):
     assert visit.page.get_by_role("heading", name="Is it legal and quiet here?").is_visible()
 
 
-def test_signing_out_by_the_button(visit):
+def test_signing_in_by_the_form_and_out_by_the_button(visit_with, size, owner, tour):
+    visit = visit_with(size)
+    visit.sign_in(owner)
+    assert visit.page.get_by_role("link", name=tour.project.name).is_visible()
     visit.page.get_by_role("button", name="Sign out").click()
     visit.page.wait_for_url("**/sign-in/")
     visit.open("/")

@@ -19,7 +19,7 @@ def address(tour):
 def visit(visit_with, size, owner, address):
     """The venue's page, signed in."""
     made = visit_with(size)
-    made.sign_in(owner)
+    made.enter(owner)
     made.open(address)
     return made
 
@@ -138,7 +138,7 @@ def test_without_script_the_drawing_the_lists_and_the_choices_are_there(visit_wi
 
 def test_paper_has_the_drawing_the_findings_and_no_buttons(visit_with, owner, address):
     visit = visit_with("wide")
-    visit.sign_in(owner)
+    visit.enter(owner)
     visit.open(address)
     visit.page.emulate_media(media="print")
     visit.picture("paper")

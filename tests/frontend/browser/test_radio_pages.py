@@ -37,7 +37,7 @@ def here(radio_tour):
 def visit(visit_with, size, owner, here):
     """A visit of the owner, signed in."""
     made = visit_with(size)
-    made.sign_in(owner)
+    made.enter(owner)
     return made
 
 
@@ -60,7 +60,7 @@ def test_every_radio_page_is_sound(visit, here):
 
 def test_the_radio_pages_are_sound_in_a_dark_room(visit_with, owner, here):
     visit = visit_with("wide", color_scheme="dark")
-    visit.sign_in(owner)
+    visit.enter(owner)
     for name, path in _pages(here).items():
         visit.open(path)
         visit.picture(f"dark-{name}")
@@ -129,7 +129,7 @@ def test_arrow_keys_read_the_coverage_cell_by_cell(visit, here):
 
 def test_a_tap_says_the_value_too(visit_with, owner, here):
     visit = visit_with("narrow", has_touch=True, is_mobile=True)
-    visit.sign_in(owner)
+    visit.enter(owner)
     visit.open(here)
     visit.page.locator("#plan-map").scroll_into_view_if_needed()
     level = visit.box("#plan-map path.level")
@@ -201,7 +201,7 @@ def test_the_keyboard_reaches_everything_and_shows_where_it_is(visit, here):
 
 def test_paper_has_drawings_numbers_cautions_and_date_and_nothing_to_click(visit_with, owner, here):
     visit = visit_with("wide")
-    visit.sign_in(owner)
+    visit.enter(owner)
     visit.page.set_viewport_size({"width": A4_WITHIN_MARGINS_PX, "height": 1000})
     visit.page.emulate_media(media="print")
     for path, shown in (

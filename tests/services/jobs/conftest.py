@@ -23,16 +23,9 @@ from showplan.services.jobs.starting import start_job
 from showplan.services.rights import Caller
 from tests.conftest import Tour
 from tests.services.jobs.kinds import TEST_KINDS
-from tests.tours import a_user
 
 LONGEST_WAIT_S = 60.0
 Row = TypeVar("Row", Job, Worker)
-
-
-@pytest.fixture
-def owner(db: None) -> User:
-    """Owns the tour; without a password, which is quicker."""
-    return a_user("odile-owner")
 
 
 @pytest.fixture(autouse=True)
