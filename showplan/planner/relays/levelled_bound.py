@@ -1,25 +1,23 @@
 """A lower bound on the cost from the levelled model: a linear programme with cuts, solved again and again.
 
-The programme holds the columns that the solution may want; the bound is computed anew from the prices of the cuts over
-all columns, so neither that nor the solver's word counts.
+The bound is computed anew from the prices of the cuts, so the solver's word does not count.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
-from scipy.optimize import linprog
 
+from showplan.planner.relays.cut_programme import CutProgramme
 from showplan.planner.relays.halved import AtLeast, halved_cuts, matrix_of, one_of
 from showplan.planner.relays.levelled import Levelled
 from showplan.planner.relays.narrowest import narrowest
-from showplan.planner.relays.problem import Booleans, Floats
+from showplan.planner.relays.problem import Floats
 
-LIKELY = 0.15  # columns whose reduced cost is at most so much of the dearest stay in the programme
 WRONG = 1e-7
 SLOW = 0.1  # a round that raises the bound by less, in the dearest column, is followed by halved sums too
 HALVED = 200  # of them in a round
-IDLE = 3  # rounds that a cut may lie idle
+IDLE = 2  # rounds that a cut may lie idle
 INWARD = 0.5  # how far the point to cut off lies from the solution towards the mean of earlier ones
 ROOM = 4_000_000  # entries of the cuts found at once
 
@@ -45,7 +43,11 @@ class LevelledBound:
     _queue: list[int] = field(default_factory=list)
     _before: float = -np.inf  # the bound a round ago
     _middle: Floats | None = None
-    _active: Booleans | None = None
+    _programme: CutProgramme = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Nothing is held yet."""
+        self._programme = CutProgramme(self.model.cost)
 
     def raise_by(self, rounds: int, batch: int, nested: int, on_round: Callable[[Priced], bool]) -> bool:
         """Rounds of cuts until `on_round` says stop; whether it ended early, so that more rounds are no use."""
@@ -103,39 +105,24 @@ class LevelledBound:
         return held
 
     def solve(self) -> Priced:
-        """The linear programme over the columns in question, wider until no other column would lower it."""
+        """The linear programme under the rows held; prices that prove nothing (below 0) are left out of the bound."""
         cost = self.model.cost
+        self._programme.add(self.rows[self._programme.held :])
+        solution, prices = self._programme.solve()
+        price = np.maximum(prices, 0.0)
         matrix, least = matrix_of(self.rows, len(cost))
-        active = np.diff(matrix.tocsc().indptr) > 0 if self._active is None else self._active
-        columns = matrix.tocsc()
-        while True:
-            inside = np.flatnonzero(active)
-            result = linprog(cost[inside], A_ub=-columns[:, inside], b_ub=-least, bounds=(0, None), method="highs-ds")
-            if result.x is None:  # the columns in question do not meet all cuts
-                if active.all():
-                    raise RuntimeError(f"The linear programme ended without an answer: {result.message}")
-                active = np.ones(len(cost), dtype=bool)
-                continue
-            price = np.maximum(-result.ineqlin.marginals, 0.0)
-            reduced = cost - matrix.T @ price
-            wanted = (reduced < -WRONG) & ~active
-            if not wanted.any():
-                break
-            active = active | (reduced < 0.5 * LIKELY * cost.max())
-        solution = np.zeros(len(cost))
-        solution[inside] = np.minimum(result.x, 1.0)
-        self._active = (reduced < LIKELY * cost.max()) | (solution > 0)
-        return Priced(solution, float(price @ least + np.minimum(reduced, 0.0).sum()), reduced)
+        reduced = cost - matrix.T @ price
+        return Priced(np.clip(solution, 0.0, 1.0), float(price @ least + np.minimum(reduced, 0.0).sum()), reduced)
 
     def _forget_idle(self) -> None:
         assert self.priced is not None
         solution = self.priced.solution
-        kept_rows, kept_idle = [], []
-        for row, idle in zip(self.rows, self.idle, strict=True):
-            now = idle + 1 if solution[row.columns] @ row.factors > row.least + WRONG else 0
-            if now < IDLE:
-                kept_rows.append(row)
-                kept_idle.append(now)
-            else:
-                self._known.discard(row.key)
-        self.rows, self.idle = kept_rows, kept_idle
+        now = [
+            idle + 1 if solution[row.columns] @ row.factors > row.least + WRONG else 0
+            for row, idle in zip(self.rows, self.idle, strict=True)
+        ]
+        gone = np.flatnonzero(np.array(now) >= IDLE)
+        self._programme.remove(gone[gone < self._programme.held])
+        self._known.difference_update(self.rows[place].key for place in gone)
+        stays = [place for place in range(len(now)) if now[place] < IDLE]
+        self.rows, self.idle = [self.rows[place] for place in stays], [now[place] for place in stays]

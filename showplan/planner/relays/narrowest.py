@@ -50,7 +50,7 @@ def narrowest(
     out_of, into, arc_from, arc_to = _arcs(used, local, onward)
     first = is_first[used]
     along = np.zeros(len(arc_to))
-    reached = np.zeros(2 * count, np.bool_)
+    away = np.zeros(2 * count, np.int64)
     n_cuts = n_broken = 0
     for node in order:
         is_end = np.zeros(copies, np.bool_)
@@ -62,14 +62,15 @@ def narrowest(
         flow = 0.0
         for _ in range(nested):
             while flow < 1.0 - MISSING:
-                more = _widen(capacity, through, along, first, last, out_of, into, arc_from, arc_to, reached)
-                if more == 0.0:
+                if not _widen(capacity, through, along, first, last, out_of, into, arc_from, arc_to, away):
                     break
-                flow += more
+                flow += _fill(
+                    capacity, through, along, first, last, out_of, into, arc_from, arc_to, away, 1.0 - MISSING - flow
+                )
             if flow >= 1.0 - MISSING:
                 break
             before = n_cuts
-            n_cuts += _cut(used[reached[1::2]], onward, is_first, heard, is_end, room, out, out_at, n_cuts)
+            n_cuts += _cut(used[away[1::2] >= 0], onward, is_first, heard, is_end, room, out, out_at, n_cuts)
             behind = _behind(capacity, through, along, last, out_of, into, arc_from, arc_to)
             n_cuts += _cut(used[behind], heard, is_end, onward, is_first, room, out, out_at, n_cuts)
             if n_cuts == before:
@@ -122,57 +123,125 @@ def _widen(
     into: Table,
     arc_from: Whole,
     arc_to: Whole,
-    reached: Flags,
-) -> float:
-    """More flow on a shortest way that has room, 0 without one; `reached` says then what still has room before it."""
-    count = len(capacity)
-    queue, before, way = np.zeros(2 * count, np.int64), np.full(2 * count, -1), np.full(2 * count, -1)
-    reached[:] = False
+    away: Whole,
+) -> bool:
+    """Measure shortest ways that have room: `away` gets the steps to each vertex, -1 where no way with room leads.
+
+    Whether one leads to the end. Where one does, only what is nearer than that end is measured.
+    """
+    queue = np.zeros(2 * len(capacity), np.int64)
+    away[:] = -1
     head = tail = 0
     for i in np.flatnonzero(first):
-        reached[2 * i] = True
+        away[2 * i] = 0
         queue[tail] = 2 * i
         tail += 1
+    nearest_end = -1
     while head < tail:
         vertex = queue[head]
         head += 1
         i = vertex >> 1
+        if nearest_end >= 0 and away[vertex] >= nearest_end:
+            break
         if vertex & 1 and last[i]:
-            return _push(vertex, before, way, capacity, through, along)
-        if (through[i] if vertex & 1 else capacity[i] - through[i]) > TINY and not reached[vertex ^ 1]:
-            reached[vertex ^ 1], before[vertex ^ 1] = True, vertex
+            nearest_end = away[vertex]
+            continue
+        if (through[i] if vertex & 1 else capacity[i] - through[i]) > TINY and away[vertex ^ 1] < 0:
+            away[vertex ^ 1] = away[vertex] + 1
             queue[tail] = vertex ^ 1
             tail += 1
         from_at, to_at = (out_of[i], out_of[i + 1]) if vertex & 1 else (into[0][i], into[0][i + 1])
         for k in range(from_at, to_at):
             arc = k if vertex & 1 else into[1][k]
             other = 2 * arc_to[arc] if vertex & 1 else 2 * arc_from[arc] + 1
-            if (vertex & 1 or along[arc] > TINY) and not reached[other]:
-                reached[other], before[other], way[other] = True, vertex, arc
+            if away[other] < 0 and (vertex & 1 or along[arc] > TINY):
+                away[other] = away[vertex] + 1
                 queue[tail] = other
                 tail += 1
-    return 0.0
+    return nearest_end >= 0
 
 
 @compiled
-def _push(end: int, before: Whole, way: Whole, capacity: Real, through: Real, along: Real) -> float:
-    """Let as much flow along the way that ends here as fits; how much."""
-    more = 1.0
-    vertex = end
-    while before[vertex] >= 0:
-        if way[vertex] < 0:
+def _fill(
+    capacity: Real,
+    through: Real,
+    along: Real,
+    first: Flags,
+    last: Flags,
+    out_of: Whole,
+    into: Table,
+    arc_from: Whole,
+    arc_to: Whole,
+    away: Whole,
+    wanted: float,
+) -> float:
+    """Let flow along shortest ways until none of that length has room or there is as much as wanted; how much.
+
+    A vertex tries its next step: number 0 is to its other side, the others are its arcs; a step once found useless
+    stays so.
+    """
+    step = np.zeros(2 * len(capacity), np.int64)
+    way = np.zeros(2 * len(capacity), np.int64)
+    flow = 0.0
+    for start in np.flatnonzero(first):
+        way[0] = 2 * start
+        depth = 0
+        while flow < wanted:
+            vertex = way[depth]
             i = vertex >> 1
-            more = min(more, capacity[i] - through[i] if vertex & 1 else through[i])
-        elif vertex & 1:  # back along an arc
-            more = min(more, along[way[vertex]])
-        vertex = before[vertex]
-    vertex = end
-    while before[vertex] >= 0:
-        if way[vertex] < 0:
-            through[vertex >> 1] += more if vertex & 1 else -more
-        else:
-            along[way[vertex]] += -more if vertex & 1 else more
-        vertex = before[vertex]
+            if vertex & 1 and last[i]:
+                flow += _push(way[: depth + 1], step, capacity, through, along, out_of, into)
+                depth = 0
+                continue
+            from_at, to_at = (out_of[i], out_of[i + 1]) if vertex & 1 else (into[0][i], into[0][i + 1])
+            onto = -1
+            while step[vertex] <= to_at - from_at:
+                if step[vertex] == 0:
+                    other = vertex ^ 1
+                    has_room = (through[i] if vertex & 1 else capacity[i] - through[i]) > TINY
+                elif vertex & 1:
+                    other = 2 * arc_to[from_at + step[vertex] - 1]
+                    has_room = True
+                else:
+                    arc = into[1][from_at + step[vertex] - 1]
+                    other = 2 * arc_from[arc] + 1
+                    has_room = along[arc] > TINY
+                if has_room and away[other] == away[vertex] + 1:
+                    onto = other
+                    break
+                step[vertex] += 1
+            if onto >= 0:
+                depth += 1
+                way[depth] = onto
+            elif depth == 0:
+                break
+            else:
+                depth -= 1
+                step[way[depth]] += 1
+    return flow
+
+
+@compiled
+def _push(way: Whole, step: Whole, capacity: Real, through: Real, along: Real, out_of: Whole, into: Table) -> float:
+    """Let as much flow along a way as fits; how much."""
+    more = 1.0
+    for is_pushing in (False, True):
+        for vertex in way[:-1]:
+            i = vertex >> 1
+            if step[vertex] == 0:
+                if is_pushing:
+                    through[i] += -more if vertex & 1 else more
+                else:
+                    more = min(more, through[i] if vertex & 1 else capacity[i] - through[i])
+            elif vertex & 1:
+                if is_pushing:
+                    along[out_of[i] + step[vertex] - 1] += more
+            else:
+                arc = into[1][into[0][i] + step[vertex] - 1]
+                if is_pushing:
+                    along[arc] -= more
+                else:
+                    more = min(more, along[arc])
     return more
 
 
