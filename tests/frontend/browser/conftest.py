@@ -18,6 +18,7 @@ from showplan.records.models import User
 from tests.conftest import PASSWORD, Tour
 from tests.frontend.browser.drawing_page import Drawing
 from tests.frontend.pages import signed_in
+from tests.kept import Kept
 
 FLAGS = (
     "--no-sandbox",
@@ -58,15 +59,23 @@ def _playwright_beside_django() -> Iterator[None]:
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    """The system's Chromium, without a network of its own."""
+def browser(kept: Kept, django_db_blocker: Any) -> Iterator[Browser]:
+    """The system's Chromium, without a network of its own.
+
+    Beside the event loop that comes and goes with it Django has another connection in this thread: what is kept in a
+    transaction of the one would lock the database for the other.
+    """
     program = os.environ.get("SHOWPLAN_CHROMIUM") or next(filter(None, map(shutil.which, NAMES)), None)
     if program is None:
         pytest.fail("no Chromium: install the package chromium, set SHOWPLAN_CHROMIUM, or run with -m 'not browser'")
+    with django_db_blocker.unblock():
+        kept.hold()
     with sync_playwright() as playwright:
         chromium = playwright.chromium.launch(executable_path=program, args=list(FLAGS))
         yield chromium
         chromium.close()
+        with django_db_blocker.unblock():
+            kept.hold()
 
 
 @dataclass
