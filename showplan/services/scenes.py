@@ -47,10 +47,10 @@ def _scene(venue: Venue) -> s.Scene:
     return s.Scene(
         venue=_venue_facts(venue),
         levels=tuple(_level(level) for level in levels),
-        walls=_parts(_wall, Wall.objects.filter(level__venue=venue), *WALL),
+        walls=_parts(_wall, Wall.objects.filter(level__in=levels), *WALL),
         zones=tuple(_zone(zone, level.name) for level in levels for zone in level.zones.all()),
         crowd_areas=tuple(_crowd_area(area, level.name) for level in levels for area in level.crowd_areas.all()),
-        candidate_sites=_parts(_site, CandidateSite.objects.filter(level__venue=venue), *SITE),
+        candidate_sites=_parts(_site, CandidateSite.objects.filter(level__in=levels), *SITE),
         occupied_spectrum=tuple(_occupied(one) for one in venue.occupied_spectrum.all()),
         node_types=tuple(_node_type(one) for one in project.node_types.all()),
         own_phys=tuple(_own_phy(one) for one in project.own_phys.all()),
@@ -63,7 +63,7 @@ def _scene(venue: Venue) -> s.Scene:
         loads=_loads(project),
         show_parts=tuple(_show_part(one) for one in project.show_parts.select_related("timeline")),
         part_levels=_parts(_part_level, project.part_levels, "part__name", "load__label", "level"),
-        readings=_parts(_reading, Reading.objects.filter(level__venue=venue), *READING),
+        readings=_parts(_reading, Reading.objects.filter(level__in=levels), *READING),
     )
 
 

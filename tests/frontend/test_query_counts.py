@@ -48,7 +48,7 @@ def test_each_further_venue_asks_the_same_few_times(owner):
             path_loss_exponent=2.2,
         )
         counts.append(len(_queries(owner, address)))
-    assert counts[2] - counts[1] == counts[1] - counts[0] <= 19
+    assert counts[2] - counts[1] == counts[1] - counts[0] <= 18
 
 
 def test_more_projects_ask_no_more(owner):
