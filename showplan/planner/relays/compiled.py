@@ -5,6 +5,7 @@ from typing import Final
 
 from showplan.machine_code import MachineCode
 
-MODULES: Final = ("halved", "narrowest", "swapping")
+MODULES: Final = ("annealing", "narrowest")
 CODE: Final = MachineCode(Path(__file__), *(Path(__file__).with_name(f"{name}.py") for name in MODULES))
 compiled = CODE.compiled_with_arrays
+inlined = CODE.compiled

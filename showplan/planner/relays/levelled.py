@@ -18,6 +18,7 @@ from showplan.planner.relays.needs import Needs
 from showplan.planner.relays.posts import FAR, Indices
 from showplan.planner.relays.problem import Booleans, Floats
 
+REACH_WORTH = 0.2  # of reaching a copy, in nodes served
 CLEARINGS = 2  # passes over nodes and levels in which dominated ones are removed
 
 
@@ -31,6 +32,32 @@ class Levelled:
     is_first: Booleans  # (copies,) hears a gateway
     heard: csr_array  # (copies, copies) row: copies one level nearer to the gateways
     ends: csr_array  # (nodes that have to be looked at, copies)
+
+    @cached_property
+    def steps(self) -> list[tuple[Indices, Indices, Booleans]]:
+        """For each level: its copies, those one level nearer (of the first: none), and which row hears which column."""
+        return [
+            (outer, inner, self.heard[outer][:, inner].toarray() > 0)
+            for outer, inner in (
+                (np.flatnonzero(self.level == level), np.flatnonzero(self.level == level - 1))
+                for level in range(1, int(self.level.max(initial=0)) + 1)
+            )
+        ]
+
+    def likely_links(self, most: int) -> tuple[Indices, Indices]:
+        """Senders and receivers: to each copy those heard that serve and reach most; to the first from the gateways.
+
+        The gateways have the number behind the last copy.
+        """
+        worth = self.ends.sum(axis=0) + REACH_WORTH * np.diff(self.onward.indptr)
+        first = np.flatnonzero(self.is_first)
+        senders, receivers = [np.full(len(first), len(self.post))], [first]
+        for copy in range(len(self.post)):
+            heard = self.heard.indices[self.heard.indptr[copy] : self.heard.indptr[copy + 1]]
+            best = heard[np.argsort(-worth[heard], kind="stable")[:most]]
+            senders.append(best)
+            receivers.append(np.full(len(best), copy))
+        return np.concatenate(senders), np.concatenate(receivers)
 
     @cached_property
     def onward(self) -> csr_array:

@@ -1,13 +1,13 @@
 """Compiled: the narrowest places between the gateways and a node in the levelled model, for a fractional solution.
 
-Copies let through what the solution has of them. A greatest flow to the node, by shortest ways, shows the cut nearest
-to the gateways and the one nearest to the node; behind both it is looked for again. Each is completed by the copies
-that the solution does not use and thinned to those which lie on a way, so every path to the node meets it: the copies
-of a placement's path are never all outside.
+Links let through what the solution has of them. A greatest flow to the node, by shortest ways, shows the narrowest
+place nearest to the gateways and the one nearest to the node. What lies beyond such a place is its far side: copies
+with a way to the node. Of the links into a far side every placement has one.
 
-A table is a pair of arrays, offsets and columns. Vertices of the flow: 2 i is the entry, 2 i + 1 the exit of the i-th
-used copy.
+A table is a pair of arrays, offsets and columns. Vertices are copies; the number behind the last is the gateways.
 """
+
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,142 +19,106 @@ Real = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Table = tuple[Whole, Whole]
 TINY = 1e-9
-MISSING = 1e-3  # a cut counts as broken when so much of a route is missing
+MISSING = 1e-3  # a place counts as too narrow when so much of a route is missing
+
+
+class Net(NamedTuple):
+    """Links between vertices, what they let through and what flows `along` them, which changes."""
+
+    sender: Whole
+    receiver: Whole
+    room: Real
+    along: Real
+    out_of: Table  # links by sender
+    into: Table  # links by receiver
 
 
 @compiled
 def narrowest(
+    sender: Whole,
+    receiver: Whole,
     room: Real,
     heard: Table,
-    onward: Table,
-    is_first: Flags,
     ends: Table,
     order: Whole,
-    nested: int,
     most_broken: int,
-    out: Whole,
-    out_at: Whole,
+    far: Flags,
     broken: Flags,
 ) -> int:
-    """Write broken cuts into `out` (offsets in `out_at`) and which nodes were `broken`; how many cuts.
+    """Write far sides into the rows of `far` and say which nodes are `broken`; how many far sides.
 
-    `room` (copies,) is the solution; nodes are taken in `order` until `most_broken` have a cut, each from up to
-    `nested` flows behind one another.
+    `room` (links,) above 0 is the solution on the links from `sender` to `receiver`; nodes are taken in `order`
+    until `most_broken` get too little. `far` (two rows for each of these, copies + 1) comes empty.
     """
-    copies = len(room)
-    used = np.flatnonzero(room > TINY)
-    count = len(used)
-    local = np.full(copies, -1)
-    for i in range(count):
-        local[used[i]] = i
-    out_of, into, arc_from, arc_to = _arcs(used, local, onward)
-    first = is_first[used]
-    along = np.zeros(len(arc_to))
-    away = np.zeros(2 * count, np.int64)
-    n_cuts = n_broken = 0
+    vertices = far.shape[1]
+    gateways = vertices - 1
+    net = Net(sender, receiver, room, np.zeros(len(room)), _by(sender, vertices), _by(receiver, vertices))
+    away = np.zeros(vertices, np.int64)
+    count = n_broken = 0
     for node in order:
-        is_end = np.zeros(copies, np.bool_)
+        is_end = np.zeros(vertices, np.bool_)
         is_end[ends[1][ends[0][node] : ends[0][node + 1]]] = True
-        last = is_end[used]
-        capacity = room[used]
-        through = np.zeros(count)
-        along[:] = 0.0
+        net.along[:] = 0.0
         flow = 0.0
-        for _ in range(nested):
-            while flow < 1.0 - MISSING:
-                if not _widen(capacity, through, along, first, last, out_of, into, arc_from, arc_to, away):
-                    break
-                flow += _fill(
-                    capacity, through, along, first, last, out_of, into, arc_from, arc_to, away, 1.0 - MISSING - flow
-                )
-            if flow >= 1.0 - MISSING:
-                break
-            before = n_cuts
-            n_cuts += _cut(used[away[1::2] >= 0], onward, is_first, heard, is_end, room, out, out_at, n_cuts)
-            behind = _behind(capacity, through, along, last, out_of, into, arc_from, arc_to)
-            n_cuts += _cut(used[behind], heard, is_end, onward, is_first, room, out, out_at, n_cuts)
-            if n_cuts == before:
-                break
-            broken[node] = True
-            for copy in out[out_at[before] : out_at[n_cuts]]:
-                if local[copy] >= 0:
-                    capacity[local[copy]] = 2.0
-        n_broken += broken[node]
+        while flow < 1.0 - MISSING and _measure(net, is_end, gateways, away):
+            flow += _fill(net, is_end, gateways, away, 1.0 - MISSING - flow)
+        if flow >= 1.0 - MISSING:
+            continue
+        _beyond(away < 0, is_end, heard, far[count])
+        _beyond(_leads(net, is_end), is_end, heard, far[count + 1])
+        count += 2
+        broken[node] = True
+        n_broken += 1
         if n_broken >= most_broken:
             break
-    return n_cuts
+    return count
 
 
 @compiled
-def _arcs(used: Whole, local: Whole, onward: Table) -> tuple[Whole, Table, Whole, Whole]:
-    """Arcs between used copies: offsets by sender, a table of arcs by receiver, senders and receivers."""
-    count = len(used)
-    out_of, into_at = np.zeros(count + 1, np.int64), np.zeros(count + 1, np.int64)
-    for i in range(count):
-        out_of[i + 1] = out_of[i]
-        for copy in onward[1][onward[0][used[i]] : onward[0][used[i] + 1]]:
-            if local[copy] >= 0:
-                out_of[i + 1] += 1
-                into_at[local[copy] + 1] += 1
-    into_at = np.cumsum(into_at)
-    arc_from, arc_to = np.zeros(out_of[-1], np.int64), np.zeros(out_of[-1], np.int64)
-    into = np.zeros(out_of[-1], np.int64)
-    filled = into_at.copy()
-    arc = 0
-    for i in range(count):
-        for copy in onward[1][onward[0][used[i]] : onward[0][used[i] + 1]]:
-            j = local[copy]
-            if j >= 0:
-                arc_from[arc], arc_to[arc] = i, j
-                into[filled[j]] = arc
-                filled[j] += 1
-                arc += 1
-    return out_of, (into_at, into), arc_from, arc_to
+def _by(end: Whole, vertices: int) -> Table:
+    """A table of links by the vertex at one end."""
+    offsets = np.zeros(vertices + 1, np.int64)
+    for vertex in end:
+        offsets[vertex + 1] += 1
+    offsets = np.cumsum(offsets)
+    filled, links = offsets.copy(), np.zeros(len(end), np.int64)
+    for link in range(len(end)):
+        links[filled[end[link]]] = link
+        filled[end[link]] += 1
+    return offsets, links
 
 
 @compiled
-def _widen(
-    capacity: Real,
-    through: Real,
-    along: Real,
-    first: Flags,
-    last: Flags,
-    out_of: Whole,
-    into: Table,
-    arc_from: Whole,
-    arc_to: Whole,
-    away: Whole,
-) -> bool:
+def _measure(net: Net, is_end: Flags, gateways: int, away: Whole) -> bool:
     """Measure shortest ways that have room: `away` gets the steps to each vertex, -1 where no way with room leads.
 
-    Whether one leads to the end. Where one does, only what is nearer than that end is measured.
+    Whether one leads to an end. Where one does, only what is nearer than that end is measured.
     """
-    queue = np.zeros(2 * len(capacity), np.int64)
+    queue = np.zeros(len(away), np.int64)
     away[:] = -1
-    head = tail = 0
-    for i in np.flatnonzero(first):
-        away[2 * i] = 0
-        queue[tail] = 2 * i
-        tail += 1
+    away[gateways] = 0
+    queue[0] = gateways
+    head, tail = 0, 1
     nearest_end = -1
     while head < tail:
         vertex = queue[head]
         head += 1
-        i = vertex >> 1
         if nearest_end >= 0 and away[vertex] >= nearest_end:
             break
-        if vertex & 1 and last[i]:
+        if is_end[vertex]:
             nearest_end = away[vertex]
             continue
-        if (through[i] if vertex & 1 else capacity[i] - through[i]) > TINY and away[vertex ^ 1] < 0:
-            away[vertex ^ 1] = away[vertex] + 1
-            queue[tail] = vertex ^ 1
-            tail += 1
-        from_at, to_at = (out_of[i], out_of[i + 1]) if vertex & 1 else (into[0][i], into[0][i + 1])
-        for k in range(from_at, to_at):
-            arc = k if vertex & 1 else into[1][k]
-            other = 2 * arc_to[arc] if vertex & 1 else 2 * arc_from[arc] + 1
-            if away[other] < 0 and (vertex & 1 or along[arc] > TINY):
+        for k in range(net.out_of[0][vertex], net.out_of[0][vertex + 1]):
+            link = net.out_of[1][k]
+            other = net.receiver[link]
+            if away[other] < 0 and net.room[link] - net.along[link] > TINY:
+                away[other] = away[vertex] + 1
+                queue[tail] = other
+                tail += 1
+        for k in range(net.into[0][vertex], net.into[0][vertex + 1]):
+            link = net.into[1][k]
+            other = net.sender[link]
+            if away[other] < 0 and net.along[link] > TINY:
                 away[other] = away[vertex] + 1
                 queue[tail] = other
                 tail += 1
@@ -162,162 +126,103 @@ def _widen(
 
 
 @compiled
-def _fill(
-    capacity: Real,
-    through: Real,
-    along: Real,
-    first: Flags,
-    last: Flags,
-    out_of: Whole,
-    into: Table,
-    arc_from: Whole,
-    arc_to: Whole,
-    away: Whole,
-    wanted: float,
-) -> float:
+def _fill(net: Net, is_end: Flags, gateways: int, away: Whole, wanted: float) -> float:
     """Let flow along shortest ways until none of that length has room or there is as much as wanted; how much.
 
-    A vertex tries its next step: number 0 is to its other side, the others are its arcs; a step once found useless
-    stays so.
+    A vertex tries its links one after another, first those out of it; one that was found useless stays so.
     """
-    step = np.zeros(2 * len(capacity), np.int64)
-    way = np.zeros(2 * len(capacity), np.int64)
+    step = np.zeros(len(away), np.int64)
+    way, taken = np.zeros(len(away) + 1, np.int64), np.zeros(len(away) + 1, np.int64)
+    way[0] = gateways
+    depth = 0
     flow = 0.0
-    for start in np.flatnonzero(first):
-        way[0] = 2 * start
-        depth = 0
-        while flow < wanted:
-            vertex = way[depth]
-            i = vertex >> 1
-            if vertex & 1 and last[i]:
-                flow += _push(way[: depth + 1], step, capacity, through, along, out_of, into)
-                depth = 0
-                continue
-            from_at, to_at = (out_of[i], out_of[i + 1]) if vertex & 1 else (into[0][i], into[0][i + 1])
-            onto = -1
-            while step[vertex] <= to_at - from_at:
-                if step[vertex] == 0:
-                    other = vertex ^ 1
-                    has_room = (through[i] if vertex & 1 else capacity[i] - through[i]) > TINY
-                elif vertex & 1:
-                    other = 2 * arc_to[from_at + step[vertex] - 1]
-                    has_room = True
-                else:
-                    arc = into[1][from_at + step[vertex] - 1]
-                    other = 2 * arc_from[arc] + 1
-                    has_room = along[arc] > TINY
-                if has_room and away[other] == away[vertex] + 1:
-                    onto = other
-                    break
-                step[vertex] += 1
-            if onto >= 0:
-                depth += 1
-                way[depth] = onto
-            elif depth == 0:
-                break
+    while flow < wanted:
+        vertex = way[depth]
+        if is_end[vertex]:
+            flow += _push(net, taken[:depth], way)
+            depth = 0
+            continue
+        outs = net.out_of[0][vertex + 1] - net.out_of[0][vertex]
+        most = outs + net.into[0][vertex + 1] - net.into[0][vertex]
+        onto = -1
+        while step[vertex] < most:
+            is_out = step[vertex] < outs
+            if is_out:
+                link = net.out_of[1][net.out_of[0][vertex] + step[vertex]]
+                other, has_room = net.receiver[link], net.room[link] - net.along[link] > TINY
             else:
-                depth -= 1
-                step[way[depth]] += 1
+                link = net.into[1][net.into[0][vertex] + step[vertex] - outs]
+                other, has_room = net.sender[link], net.along[link] > TINY
+            if has_room and away[other] == away[vertex] + 1:
+                onto = other
+                taken[depth] = link
+                break
+            step[vertex] += 1
+        if onto >= 0:
+            depth += 1
+            way[depth] = onto
+        elif depth == 0:
+            break
+        else:
+            depth -= 1
+            step[way[depth]] += 1
     return flow
 
 
 @compiled
-def _push(way: Whole, step: Whole, capacity: Real, through: Real, along: Real, out_of: Whole, into: Table) -> float:
+def _push(net: Net, taken: Whole, way: Whole) -> float:
     """Let as much flow along a way as fits; how much."""
     more = 1.0
-    for is_pushing in (False, True):
-        for vertex in way[:-1]:
-            i = vertex >> 1
-            if step[vertex] == 0:
-                if is_pushing:
-                    through[i] += -more if vertex & 1 else more
-                else:
-                    more = min(more, through[i] if vertex & 1 else capacity[i] - through[i])
-            elif vertex & 1:
-                if is_pushing:
-                    along[out_of[i] + step[vertex] - 1] += more
-            else:
-                arc = into[1][into[0][i] + step[vertex] - 1]
-                if is_pushing:
-                    along[arc] -= more
-                else:
-                    more = min(more, along[arc])
+    for place in range(len(taken)):
+        link = taken[place]
+        more = min(more, net.room[link] - net.along[link] if net.sender[link] == way[place] else net.along[link])
+    for place in range(len(taken)):
+        link = taken[place]
+        net.along[link] += more if net.sender[link] == way[place] else -more
     return more
 
 
 @compiled
-def _behind(
-    capacity: Real, through: Real, along: Real, last: Flags, out_of: Whole, into: Table, arc_from: Whole, arc_to: Whole
-) -> Flags:
-    """(used,) whose entry still has room on to the node."""
-    count = len(capacity)
-    queue, leads = np.zeros(2 * count, np.int64), np.zeros(2 * count, np.bool_)
+def _leads(net: Net, is_end: Flags) -> Flags:
+    """(vertices,) from where there is room on to an end."""
+    leads = is_end.copy()
+    queue = np.zeros(len(is_end), np.int64)
     head = tail = 0
-    for i in np.flatnonzero(last):
-        leads[2 * i + 1] = True
-        queue[tail] = 2 * i + 1
+    for vertex in np.flatnonzero(is_end):
+        queue[tail] = vertex
         tail += 1
     while head < tail:
         vertex = queue[head]
         head += 1
-        i = vertex >> 1
-        if (capacity[i] - through[i] if vertex & 1 else through[i]) > TINY and not leads[vertex ^ 1]:
-            leads[vertex ^ 1] = True
-            queue[tail] = vertex ^ 1
-            tail += 1
-        from_at, to_at = (out_of[i], out_of[i + 1]) if vertex & 1 else (into[0][i], into[0][i + 1])
-        for k in range(from_at, to_at):
-            arc = k if vertex & 1 else into[1][k]
-            other = 2 * arc_to[arc] if vertex & 1 else 2 * arc_from[arc] + 1
-            if (not vertex & 1 or along[arc] > TINY) and not leads[other]:
-                leads[other] = True
-                queue[tail] = other
+        for k in range(net.into[0][vertex], net.into[0][vertex + 1]):
+            link = net.into[1][k]
+            if net.room[link] - net.along[link] > TINY and not leads[net.sender[link]]:
+                leads[net.sender[link]] = True
+                queue[tail] = net.sender[link]
                 tail += 1
-    return leads[::2]
+        for k in range(net.out_of[0][vertex], net.out_of[0][vertex + 1]):
+            link = net.out_of[1][k]
+            if net.along[link] > TINY and not leads[net.receiver[link]]:
+                leads[net.receiver[link]] = True
+                queue[tail] = net.receiver[link]
+                tail += 1
+    return leads
 
 
 @compiled
-def _cut(
-    inside: Whole,
-    away: Table,
-    begins: Flags,
-    back: Table,
-    finishes: Flags,
-    room: Real,
-    out: Whole,
-    out_at: Whole,
-    n_cuts: int,
-) -> int:
-    """Write the copies next to `inside` that have a way to the other end without it; 1 if it is a broken cut, else 0.
-
-    Paths begin at `begins`, lead `away`, and `finishes` are at the other end, from where one goes `back`.
-    """
-    is_inside, border = np.zeros(len(room), np.bool_), begins.copy()
-    is_inside[inside] = True
-    for copy in inside:
-        border[away[1][away[0][copy] : away[0][copy + 1]]] = True
-    queue, seen = np.zeros(len(room), np.int64), is_inside.copy()
-    size, tail, head, value = 0, 0, 0, 0.0
-    for copy in np.flatnonzero(finishes & ~is_inside):
-        seen[copy] = True
+def _beyond(allowed: Flags, is_end: Flags, heard: Table, far: Flags) -> None:
+    """Write into `far` the ends, and the allowed copies with a way to them over allowed copies."""
+    queue = np.zeros(len(far), np.int64)
+    head = tail = 0
+    for copy in np.flatnonzero(is_end):
+        far[copy] = True
         queue[tail] = copy
         tail += 1
-    start = out_at[n_cuts]
     while head < tail:
         copy = queue[head]
         head += 1
-        if border[copy]:
-            if start + size < len(out):
-                out[start + size] = copy
-            size += 1
-            value += room[copy]
-            continue
-        for other in back[1][back[0][copy] : back[0][copy + 1]]:
-            if not seen[other]:
-                seen[other] = True
+        for other in heard[1][heard[0][copy] : heard[0][copy + 1]]:
+            if allowed[other] and not far[other]:
+                far[other] = True
                 queue[tail] = other
                 tail += 1
-    if value >= 1.0 - MISSING or start + size > len(out) or n_cuts + 1 >= len(out_at):
-        return 0
-    out_at[n_cuts + 1] = start + size
-    return 1

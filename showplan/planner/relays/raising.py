@@ -1,31 +1,31 @@
-"""First stage, one route to each node: the bound raised by the levelled model while relays are exchanged beside it."""
+"""First stage, one route to each node: the bound raised by the levelled model while relays are moved beside it."""
 
 import numpy as np
 
 from showplan.planner.relays.cheapest import EQUAL_COST, Cheapest
 from showplan.planner.relays.failing import SetCut
-from showplan.planner.relays.fewer import Fewer, can_exchange
-from showplan.planner.relays.halved import halved_cuts
+from showplan.planner.relays.fewer import Fewer, can_anneal
 from showplan.planner.relays.levelled import levelled
-from showplan.planner.relays.levelled_bound import LevelledBound, Priced
+from showplan.planner.relays.levelled_bound import LevelledBound
 from showplan.planner.relays.needs import Needs, costs
 from showplan.planner.relays.posts import Posts
+from showplan.planner.relays.pricing import Priced
 from showplan.planner.relays.problem import RelayProblem
 
 TURNS = 60
 ROUNDS = 4  # of cuts in a turn
-EXCHANGES = 50  # rounds of exchanging in a turn, for each round of improvement that the settings allow; at most
-COPIES = 50  # for which there is one such round
+MOVES = 250  # of relays in a turn, for each round of improvement that the settings allow and each COPIES copies
+COPIES = 50
+MOST_COPIES = 2500  # that count so
 BATCH = 80  # nodes whose cuts are added in a round
-NESTED = 2
 STALLED = 5  # turns in a row that raise the bound by less than SLOW of the dearest site
 SLOW = 0.02
 
 
 def raise_levelled(search: Cheapest, seed: int) -> bool:
-    """Turns of cuts and of exchanges, side by side; a turn's work is counted, so that runs repeat.
+    """Turns of cuts and of moved relays, side by side; a turn's work is counted, so that runs repeat.
 
-    Where one relay only is in question nothing is exchanged: there the bound more often lacks than the placement.
+    Where one relay only is in question nothing is moved: there the bound more often lacks than the placement.
     False where there is nothing to raise.
 
     Dominated copies stay where their deputy may hear another gateway, which need not stand, or may lengthen the way
@@ -38,8 +38,8 @@ def raise_levelled(search: Cheapest, seed: int) -> bool:
     raised = LevelledBound(model)
     base = costs(search.posts, search.posts.fixed)
     known = search.best if search.best is not None else search.nearest
-    fewer = Fewer(search.needs, known, seed) if known is not None and can_exchange(search.needs) else None
-    exchanges = min(EXCHANGES, 1 + len(model.post) // COPIES) * search.ticker.settings.improvement_rounds
+    fewer = Fewer(search.needs, known, seed) if known is not None and can_anneal(search.needs) else None
+    moves = MOVES * (1 + min(len(model.post), MOST_COPIES) // COPIES) * search.ticker.settings.improvement_rounds
     stalled, before = 0, -np.inf
 
     def on_round(priced: Priced) -> bool:
@@ -49,14 +49,14 @@ def raise_levelled(search: Cheapest, seed: int) -> bool:
     for turn in range(TURNS):
         is_wide = turn > 0 and search.best_cost - search.bound > model.cost.max() + EQUAL_COST
         if fewer is not None and is_wide:
-            fewer.begin(exchanges)
+            fewer.begin(moves)
         try:
-            is_over = raised.raise_by(ROUNDS, BATCH, NESTED, on_round)
+            is_over = raised.raise_by(ROUNDS, BATCH, on_round)
         finally:
             found = fewer.end() if fewer is not None else None
         if found is not None:
             search.offer(found)
-        bound = raised.priced.bound if raised.priced is not None else 0.0
+        bound = raised.best.bound if raised.best is not None else 0.0
         stalled = stalled + 1 if bound - before < SLOW * model.cost.max() else 0
         before = bound
         if is_over or stalled >= STALLED or search.ticker.tick("Raising the bound"):
@@ -70,16 +70,17 @@ def _keep(search: Cheapest, raised: LevelledBound, base: float) -> None:
 
     Both count only copies that are not dominated, so they hold for some cheapest placement and are no use later on.
     """
-    if raised.priced is None:
+    best, model = raised.best, raised.model
+    if best is None:
         return
-    model = raised.model
-    for row in raised.rows:
-        if row.least == 1.0:
-            search.proof_cuts[SetCut(tuple(int(post) for post in np.unique(model.post[row.columns])))] = None
+    far = best.prices.far[:, :-1].T
+    begins = far & (model.is_first[:, None] | (model.heard @ (~far).astype(np.float32) > 0))
+    for cut in begins.T:
+        search.proof_cuts[SetCut(tuple(int(post) for post in np.unique(model.post[cut])))] = None
     search.rising = np.full(search.posts.count, np.inf)
     search.rising[search.posts.n :] = -np.inf
     search.rising[search.posts.fixed] = -np.inf
-    np.minimum.at(search.rising, model.post, base + raised.priced.bound + np.maximum(raised.priced.reduced, 0.0))
+    np.minimum.at(search.rising, model.post, base + best.bound + np.maximum(best.reduced, 0.0))
 
 
 def warm_searches() -> None:
@@ -91,9 +92,7 @@ def warm_searches() -> None:
     )
     needs = Needs(Posts(problem))
     raised = LevelledBound(levelled(needs, clear=True))
-    raised.raise_by(1, 1, 1, lambda _: False)
-    raised.broken(np.zeros(1), 1, 1)
-    halved_cuts(raised.rows, np.ones(1), 1)
+    raised.broken(np.zeros(1), 1)
     fewer = Fewer(needs, np.ones(2, dtype=bool), 1)
     fewer.begin(1)
     fewer.end()
