@@ -40,7 +40,7 @@ document.addEventListener("securitypolicyviolation", (event) => {
 });
 """
 # A page has few colours and thousands of elements, and axe reads each element's colours from their text several times:
-# what a text says is kept, which halves the time on large pages. A text that is no colour is read (and refused) each time.
+# what a text says is kept, which halves the time on large pages. A text that is no colour is refused each time.
 READ_COLOURS_ONCE = """
 (() => {
   const known = new Map(), colour = axe.commons.color.Color.prototype, read = colour.parseString;
