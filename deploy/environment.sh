@@ -102,9 +102,3 @@ compile_ahead() {
     (cd "$root" && "$python" -m showplan.planner.warm) ||
         say "They could not be compiled ahead (words above); each process will compile what it needs"
 }
-
-prepare() {
-    make_venv
-    install_locked "$1"
-    compile_ahead
-}

@@ -69,7 +69,26 @@ step() {
     fi
 }
 
-prepare test
+# The checks that run no test, and compiling, use one core each: they run side by side, and what the checks had to say is
+# kept until their turn comes.
+keep() {
+    record=$SHOWPLAN_DATA/$1
+    shift
+    "$@" >"$record.words" 2>&1 && status=0 || status=$?
+    echo "$status" >"$record.status"
+}
+kept() {
+    cat "$SHOWPLAN_DATA/$1.words"
+    return "$(cat "$SHOWPLAN_DATA/$1.status")"
+}
+check_without_tests() {
+    for check in format style types imports; do keep "$check" sh deploy/lint.sh "$check"; done
+    keep migrations "$python" manage.py makemigrations --check --dry-run
+    keep system "$python" manage.py check --fail-level WARNING
+}
+
+make_venv
+install_locked test
 require_ngspice
 [ "$quick" = yes ] || require_chromium
 
@@ -84,12 +103,17 @@ trap 'rm -rf "$SHOWPLAN_DATA"' EXIT
 trap 'exit 130' INT
 trap 'exit 143' TERM HUP
 
-step "Format" sh deploy/lint.sh format
-step "Style" sh deploy/lint.sh style
-step "Types" sh deploy/lint.sh types
-step "Imports" sh deploy/lint.sh imports
-step "Migrations" "$python" manage.py makemigrations --check --dry-run
-step "System checks" "$python" manage.py check --fail-level WARNING
+say "Format, style, types, imports, migrations and system checks, beside the next step"
+check_without_tests &
+checking=$!
+compile_ahead
+wait "$checking"
+step "Format" kept format
+step "Style" kept style
+step "Types" kept types
+step "Imports" kept imports
+step "Migrations" kept migrations
+step "System checks" kept system
 if [ "$quick" = yes ]; then
     step "Tests on SQLite, no browser" "$python" -m pytest -n 2 --dist worksteal -m "not browser" "$@"
 else

@@ -25,7 +25,9 @@ def _remove_guards(using: str, plan: list[Any], **_: Any) -> None:
         remove(using)
 
 
-def _install_guards(using: str, **_: Any) -> None:
+def _install_guards(using: str, plan: list[Any] | None = None, **_: Any) -> None:
+    if plan is None:  # the signal of `flush`, which empties tables and changes none: the guards stand
+        return
     # SQLite drops a table's triggers whenever a migration rebuilds the table, so they are laid anew each time.
     from showplan.records.guards import install, remove
 

@@ -53,6 +53,14 @@ def test_a_database_taken_to_an_older_state_has_no_guards_until_it_is_new_again(
     assert _guards() == before
 
 
+@pytest.mark.django_db(transaction=True)
+def test_guards_stand_when_all_tables_are_emptied() -> None:
+    before = _guards()
+    assert before
+    call_command("flush", interactive=False, verbosity=0)
+    assert _guards() == before
+
+
 def test_a_chemistry_is_named_by_its_key_and_any_other_text_stays() -> None:
     owner = a_user()
     a_kit(a_project(owner), owner, 2)

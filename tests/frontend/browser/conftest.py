@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from axe_playwright_python.base import AXE_SCRIPT
 from axe_playwright_python.sync_playwright import Axe
 from django.conf import settings
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
@@ -38,6 +39,28 @@ document.addEventListener("securitypolicyviolation", (event) => {
   window.violations.push(`${event.violatedDirective} ${event.blockedURI}`);
 });
 """
+# A page has few colours and thousands of elements, and axe reads each element's colours from their text several times:
+# what a text says is kept, which halves the time on large pages. A text that is no colour is refused each time.
+READ_COLOURS_ONCE = """
+(() => {
+  const known = new Map(), colour = axe.commons.color.Color.prototype, read = colour.parseString;
+  colour.parseString = function (text) {
+    if (!known.has(text)) {
+      read.call(this, text);
+      known.set(text, [this.r, this.g, this.b, this.alpha]);
+    }
+    [this.r, this.g, this.b, this.alpha] = known.get(text);
+    return this;
+  };
+})();
+"""
+# Waits until the scripts have nothing left to do; whether something still moves.
+STILL_MOVES = """async () => {
+  await document.fonts.ready;
+  await new Promise((done) => requestAnimationFrame(() => requestIdleCallback(done)));
+  return document.getAnimations().length > 0;
+}"""
+AXE = Axe(AXE_SCRIPT + READ_COLOURS_ONCE)
 
 
 def _note_failure(visit: "Visit", request: Any) -> None:
@@ -85,7 +108,9 @@ class Visit:
     page: Page
     base: str
     pictures: Path
+    has_scripts: bool = True
     complaints: list[str] = field(default_factory=list)
+    under_way: set[Any] = field(default_factory=set)
 
     def wait_until(self, holds: str) -> None:
         """Wait until a JavaScript expression holds in the page (asked from outside: the page forbids eval)."""
@@ -99,8 +124,19 @@ class Visit:
         self.wait_until(f"document.activeElement.{expression} === {json.dumps(value)}")
 
     def open(self, path: str) -> None:
-        """Go to a page and wait until everything it fetches is there."""
-        self.page.goto(self.base + path, wait_until="networkidle")
+        """Go to a page and wait until everything it fetches is there, and its scripts have nothing left to do.
+
+        (The browser's own "network idle" is half a second in which nothing is asked for: longer than most pages take.)
+        """
+        self.under_way.clear()
+        self.page.goto(self.base + path, wait_until="load")
+        last = time.monotonic() + PATIENCE_MS / 1000
+        while self.has_scripts and not all(self._is_at_rest() for _ in range(2)):
+            assert time.monotonic() < last, f"{path} still moves, or fetches {self.under_way}"
+            self.page.wait_for_timeout(20)
+
+    def _is_at_rest(self) -> bool:
+        return not self.page.evaluate(STILL_MOVES) and not self.under_way
 
     def sign_in(self, user: User) -> None:
         """Fill in the form as a user does."""
@@ -135,7 +171,7 @@ class Visit:
         assert self.page.evaluate("window.violations") == [], name
         wide, window = self.page.evaluate("[document.documentElement.scrollWidth, window.innerWidth]")
         assert wide <= window, f"{name}: {wide} px wide in a window of {window} px"
-        found = Axe().run(self.page).response["violations"]
+        found = AXE.run(self.page).response["violations"]
         grave = [one for one in found if one["impact"] in ("serious", "critical")]
         assert grave == [], f"{name}: " + "; ".join(_in_words(one) for one in grave)
 
@@ -179,7 +215,11 @@ def visit_with(browser: Browser, live_server: Any, tmp_path_factory: pytest.Temp
         contexts.append(context)
         page = context.new_page()
         _slow_down(page)
-        visit = Visit(page, live_server.url, tmp_path_factory.mktemp(f"pictures-{size}-"))
+        has_scripts = options.get("java_script_enabled", True)
+        visit = Visit(page, live_server.url, tmp_path_factory.mktemp(f"pictures-{size}-"), has_scripts)
+        page.on("request", lambda request: visit.under_way.add(request))
+        for end in ("requestfinished", "requestfailed"):
+            page.on(end, lambda request: visit.under_way.discard(request))
         page.on("console", lambda message: visit.complaints.append(f"{message.type}: {message.text}"))
         page.on("pageerror", lambda error: visit.complaints.append(f"error: {error}"))
         page.on("requestfailed", lambda request: _note_failure(visit, request))

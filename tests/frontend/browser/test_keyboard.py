@@ -30,8 +30,9 @@ class Keys:
 
     def to(self, role: str, name: str) -> None:
         """Press Tab until the focus is on the element, as often as the page has elements."""
-        wanted = self.page.get_by_role(role, name=name, exact=True).first
-        wanted.wait_for()
+        found = self.page.get_by_role(role, name=name, exact=True).first
+        found.wait_for()
+        wanted = found.element_handle()  # sought once: to seek a role in the whole page takes longer than a key
         for _ in range(200):
             if wanted.evaluate("(element) => element === document.activeElement"):
                 return
