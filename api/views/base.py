@@ -83,4 +83,4 @@ class UnknownAddress(Endpoint):
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
         """404 whatever the method."""
-        raise UnknownAddressError("there is nothing at this address; /api/v1/ lists what there is")
+        raise UnknownAddressError("there is nothing at this address; /api/v1/docs/ lists what there is")

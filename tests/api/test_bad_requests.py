@@ -2,6 +2,7 @@
 
 import base64
 import json
+import re
 
 import pytest
 from django.conf import settings
@@ -156,6 +157,12 @@ def test_other_methods_and_addresses_are_refused(crews: str, project: str, owner
     for path in ("nothing/", "projects", project.rstrip("/"), "projects/7/", f"{crews}7/", "../v2/projects/", ""):
         for method in ("GET", "PUT", "POST"):
             problem(owner_api.send(method, path, "{}"), 404, "not-found")
+
+
+def test_where_nothing_is_an_address_is_told_that_lists_what_there_is(owner_api: ApiClient) -> None:
+    told = problem(owner_api.get(""), 404, "not-found")["detail"]
+    (address,) = re.findall(r"/api/v1/\S*", told)
+    assert owner_api.get(address.removeprefix("/api/v1/")).status_code == 200
 
 
 def test_an_entity_tag_of_another_form_matches_nothing(crews: str, owner_api: ApiClient) -> None:

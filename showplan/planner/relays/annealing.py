@@ -24,6 +24,7 @@ WARMTH = 0.45  # a move that costs so much weight is made once in e times
 ANYWHERE = 0.05  # share of moves to a site that serves a node drawn by lot, wherever that is
 LEARNS_EVERY = 50  # moves
 LEARNS = 2e-5  # weight that a node without a route gains then
+HEARS_EVERY = 1000  # moves
 NONE, ONE = np.uint64(0), np.uint64(1)
 
 
@@ -166,11 +167,12 @@ def _move(standing: Standing, place: int, site: int, ground: Ground, moved: Move
 
 
 @compiled
-def anneal(chosen: Whole, movable: int, ground: Ground, weight: Real, moves: int, seed: int) -> int:
+def anneal(chosen: Whole, movable: int, ground: Ground, weight: Real, moves: int, seed: int, halt: Flags) -> int:
     """Move relays until every node has a route; after how many moves it came to that, 0 where it did not.
 
     The first `movable` places of `chosen` may move, the rest are fixed; it is changed in place, and so is `weight` (a
-    number for each bit of the masks of nodes, 1 or more), so that more moves go on from there.
+    number for each bit of the masks of nodes, 1 or more), so that more moves go on from there. Another thread may set
+    `halt[0]` to have it end soon.
     """
     np.random.seed(seed)
     if len(chosen) == 0:
@@ -193,7 +195,7 @@ def anneal(chosen: Whole, movable: int, ground: Ground, weight: Real, moves: int
     for move in range(1, moves + 1):
         if now == 0.0:
             return move
-        if movable == 0:
+        if movable == 0 or (move % HEARS_EVERY == 0 and halt[0]):
             break
         if move % LEARNS_EVERY == 0:
             _learn(left, weight)

@@ -45,6 +45,7 @@ class Fewer:
         self._chosen = np.concatenate([sites[~posts.fixed[sites]], sites[posts.fixed[sites]]]).astype(np.int64)
         self._movable = int((~posts.fixed[sites]).sum())
         self._ground = ground_of(self.needs, posts.n + np.flatnonzero(self.start[posts.n :]))
+        self._halt = np.zeros(1, dtype=bool)
         self._weight = np.ones(WORD * len(self._ground.everyone))
 
     def begin(self, moves: int) -> None:
@@ -53,10 +54,12 @@ class Fewer:
         self._work = thread.submit(self._try, moves)
         thread.shutdown(wait=False)
 
-    def end(self) -> Booleans | None:
-        """Wait for them; the smallest set found yet, None where none is smaller than the start."""
+    def end(self, at_once: bool = False) -> Booleans | None:
+        """Wait for them, or break them off; the smallest set found yet, None where none is smaller than the start."""
         if self._work is not None:
+            self._halt[0] = at_once
             self._work.result()
+            self._halt[0] = False
             self._work = None
         return self.found
 
@@ -67,9 +70,8 @@ class Fewer:
                 self._chosen = np.delete(self._chosen, self._random.integers(self._movable))
                 self._movable -= 1
                 self._is_short = True
-            took = anneal(
-                self._chosen, self._movable, self._ground, self._weight, moves, int(self._random.integers(1 << 31))
-            )
+            seed = int(self._random.integers(1 << 31))
+            took = anneal(self._chosen, self._movable, self._ground, self._weight, moves, seed, self._halt)
             if not took:
                 return
             moves -= took

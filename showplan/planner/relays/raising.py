@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from showplan.planner.relays.cheapest import EQUAL_COST, Cheapest
+from showplan.planner.relays.cheapest import Cheapest
 from showplan.planner.relays.failing import SetCut
 from showplan.planner.relays.fewer import Fewer, can_anneal
 from showplan.planner.relays.levelled import levelled
@@ -14,7 +14,10 @@ from showplan.planner.relays.problem import RelayProblem
 
 TURNS = 60
 ROUNDS = 4  # of cuts in a turn
-MOVES = 250  # of relays in a turn, for each round of improvement that the settings allow and each COPIES copies
+# Moves of relays, for each turn before (later turns of cuts take longer), for each round of improvement that the
+# settings allow, and for each COPIES copies.
+MOVES = 75
+LAST = 10  # turns of moves alone when the bound rises no more
 COPIES = 50
 MOST_COPIES = 2500  # that count so
 BATCH = 80  # nodes whose cuts are added in a round
@@ -25,7 +28,6 @@ SLOW = 0.02
 def raise_levelled(search: Cheapest, seed: int) -> bool:
     """Turns of cuts and of moved relays, side by side; a turn's work is counted, so that runs repeat.
 
-    Where one relay only is in question nothing is moved: there the bound more often lacks than the placement.
     False where there is nothing to raise.
 
     Dominated copies stay where their deputy may hear another gateway, which need not stand, or may lengthen the way
@@ -47,22 +49,31 @@ def raise_levelled(search: Cheapest, seed: int) -> bool:
         return search.is_proven or search.ticker.tick("Raising the bound")
 
     for turn in range(TURNS):
-        is_wide = turn > 0 and search.best_cost - search.bound > model.cost.max() + EQUAL_COST
-        if fewer is not None and is_wide:
-            fewer.begin(moves)
+        if fewer is not None and turn > 0:
+            fewer.begin(turn * moves)
         try:
             is_over = raised.raise_by(ROUNDS, BATCH, on_round)
         finally:
-            found = fewer.end() if fewer is not None else None
-        if found is not None:
-            search.offer(found)
+            if fewer is not None:
+                _offer(search, fewer, at_once=search.is_proven or search.ticker.seconds_left() <= 0)
         bound = raised.best.bound if raised.best is not None else 0.0
         stalled = stalled + 1 if bound - before < SLOW * model.cost.max() else 0
         before = bound
         if is_over or stalled >= STALLED or search.ticker.tick("Raising the bound"):
             break
+    for _ in range(LAST):
+        if fewer is None or search.is_proven or search.ticker.tick("Improving placements"):
+            break
+        fewer.begin(moves)
+        _offer(search, fewer)
     _keep(search, raised, base)
     return True
+
+
+def _offer(search: Cheapest, fewer: Fewer, at_once: bool = False) -> None:
+    found = fewer.end(at_once)
+    if found is not None:
+        search.offer(found)
 
 
 def _keep(search: Cheapest, raised: LevelledBound, base: float) -> None:

@@ -196,6 +196,16 @@ def test_what_goes_wrong_in_annealing_is_heard_of(monkeypatch: pytest.MonkeyPatc
         fewer.end()
 
 
+def test_annealing_can_be_broken_off() -> None:
+    heard = hall_reach(60, 40, 3)
+    posts = Posts(covering(heard[:, heard.any(axis=0)]))
+    needs = Needs(posts)
+    fewer = Fewer(needs, posts.usable.copy(), 7)
+    fewer.begin(10**14)  # more than a year of them
+    found = fewer.end(at_once=True)
+    assert found is None or needs.all_served(found)
+
+
 def test_most_alike_are_those_that_share_the_greatest_part() -> None:
     traits = np.array([[1, 1, 1, 0], [1, 1, 0, 0], [0, 0, 0, 1], [1, 1, 1, 1]], dtype=bool)
     assert most_alike(traits, 2)[0].tolist() == [3, 1]
