@@ -9,12 +9,19 @@ from showplan.planner.relays.posts import Indices
 from showplan.planner.relays.problem import Booleans, Floats
 
 OPTIONS: dict[str, bool | int | str] = {
-    "output_flag": False,
     "threads": 1,
     "solver": "simplex",
     "simplex_strategy": 1,  # dual
     "presolve": "off",  # the basis is one of the programme as it stands
 }
+
+
+class _QuietSolver(highspy.Highs):
+    """Says nothing: by itself it prints its name into the output of a command as soon as it is made."""
+
+    def enableCallbacks(self) -> None:  # noqa: N802 (the solver calls it so, first of all)
+        self.setOptionValue("output_flag", False)
+        super().enableCallbacks()  # type: ignore[no-untyped-call]
 
 
 class LinkProgramme:
@@ -29,7 +36,7 @@ class LinkProgramme:
         self.cost = cost
         self.sender = self.receiver = np.zeros(0, dtype=np.int64)
         self.far = np.zeros((0, len(cost) + 1), dtype=bool)
-        self._highs = highspy.Highs()  # type: ignore[no-untyped-call]
+        self._highs = _QuietSolver()  # type: ignore[no-untyped-call]
         for name, value in OPTIONS.items():
             self._highs.setOptionValue(name, value)
         self._highs.addCol(1.0 + float(cost.sum()), 0.0, highspy.kHighsInf, 0, [], [])

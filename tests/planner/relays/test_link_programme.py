@@ -1,5 +1,8 @@
 """The programme of cuts and links against scipy's solver, which starts anew each time."""
 
+import subprocess
+import sys
+
 import numpy as np
 import pytest
 from scipy.optimize import linprog
@@ -46,3 +49,16 @@ def test_a_cut_for_which_there_is_no_link_is_kept_at_a_price_above_all_placement
     programme.add_cuts(np.array([[True, False, False, False]]))
     _, _, _, prices = programme.solve()
     assert prices == pytest.approx([4.0])
+
+
+def test_the_solver_prints_nothing_into_the_output_of_a_command() -> None:
+    """Nobody else may have made a solver before, and it prints past Python: so in a process of its own."""
+    script = """
+import numpy
+from showplan.planner.relays.link_programme import LinkProgramme
+programme = LinkProgramme(numpy.ones(1))
+programme.add_cuts(numpy.array([[True, False]]))
+programme.solve()
+"""
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert (done.stdout, done.stderr) == ("", "")
