@@ -44,11 +44,12 @@ class Wish:
 
 @dataclass(frozen=True)
 class Text:
-    """Words with the left end of their base line."""
+    """Words with a point of their base line: its `anchor` is start, middle or end."""
 
     x: str
     y: str
     words: str
+    anchor: str = "start"
 
 
 def placed(wishes: Iterable[Wish], taken: Iterable[Box], sheet: Box, lines: Sequence[Line] = ()) -> list[Text | None]:
@@ -59,14 +60,21 @@ def placed(wishes: Iterable[Wish], taken: Iterable[Box], sheet: Box, lines: Sequ
     boxes = list(taken)
     texts: list[Text | None] = []
     for wish in wishes:
-        spots = [spot for side in wish.sides if _fits(spot := _box(wish, side), boxes, sheet)]
-        free = min(spots, key=lambda spot: round(sum(_covered(line, spot) for line in lines)), default=None)
+        spots = {side: spot for side in wish.sides if _fits(spot := _box(wish, side), boxes, sheet)}
+        free = min(spots, key=lambda side: round(sum(_covered(line, spots[side]) for line in lines)), default=None)
         if free is None:
             texts.append(None)
             continue
-        boxes.append(free)
-        texts.append(Text(f"{free.left:.1f}", f"{free.bottom - 0.22 * wish.size:.1f}", wish.words))
+        boxes.append(spots[free])
+        texts.append(_text(wish, free, spots[free]))
     return texts
+
+
+def _text(wish: Wish, side: str, spot: Box) -> Text:
+    """The words held at the end next to their point, so that narrow letters leave no gap there."""
+    anchor = "start" if side.endswith("right") else "end" if side.endswith("left") else "middle"
+    x = {"start": spot.left, "middle": wish.x, "end": spot.right}[anchor]
+    return Text(f"{x:.1f}", f"{spot.bottom - 0.22 * wish.size:.1f}", wish.words, anchor)
 
 
 def around(x: float, y: float, size: float) -> Box:

@@ -1,5 +1,6 @@
 """Small pieces of the pages: numbers in words, spread nodes, room for labels, the choice of what to show."""
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -59,9 +60,10 @@ def test_a_zone_too_small_for_a_lattice_holds_its_nodes_in_its_middle():
 def test_no_two_labels_overlap(points, words):
     sheet = Box(0, 0, 1000, 500)
     texts = placed([Wish(words, x, y, 8, 19) for x, y in points], [], sheet)
-    boxes = [
-        Box(float(t.x), float(t.y) - 14, float(t.x) + 0.5 * 19 * len(words), float(t.y)) for t in texts if t is not None
-    ]
+    width = 0.5 * 19 * len(words)
+    before = {"start": 0.0, "middle": width / 2, "end": width}
+    starts = [(float(t.x) - before[t.anchor], float(t.y)) for t in texts if t is not None]
+    boxes = [Box(x, y - 14, x + width, y) for x, y in starts]
     for index, box in enumerate(boxes):
         assert not any(box.meets(other) for other in boxes[:index])
 
@@ -76,6 +78,23 @@ def test_a_label_gives_way_to_a_shape_and_to_the_edge():
     assert moved is not None
     assert float(moved.x) < 50 < float(free.x)
     assert none is None
+
+
+def test_a_label_is_held_next_to_its_point_however_wide_its_letters_are():
+    sheet, wish = Box(0, 0, 100, 100), Wish("aaaa", 50, 50, 5, 10, ("left",))
+    found = {
+        side: text for side in (*SIDES, *CORNERS) for text in placed([replace(wish, sides=(side,))], [], sheet) if text
+    }
+    assert {side: (text.anchor, float(text.x)) for side, text in found.items()} == {
+        "right": ("start", 55),
+        "left": ("end", 45),
+        "below": ("middle", 50),
+        "above": ("middle", 50),
+        "above right": ("start", 53.5),
+        "below right": ("start", 53.5),
+        "above left": ("end", 46.5),
+        "below left": ("end", 46.5),
+    }
 
 
 def test_a_label_stands_off_the_lines():
